@@ -1,0 +1,1 @@
+"""The demo scenario: GeoJSON and CSV that ``python -m demo.make`` writes. Data only."""

@@ -1,0 +1,1 @@
+"""What is known: declarations of the map's layers and reference tables. Data only, no code."""

@@ -1,0 +1,55 @@
+"""The demo command: made from files alone, made again, and never over a user's work."""
+
+from pathlib import Path
+
+import pytest
+
+from turfmap.desk.demo import AS_OF, demo
+from turfmap.foundations.errors import InputFaultsError
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo") / "out"
+    demo(folder)
+    return folder
+
+
+def test_it_makes_place_and_map_and_leaves_nothing_else(made: Path) -> None:
+    assert {path.name for path in made.iterdir()} == {"demo.gpkg", "map.html", "demo.made.json"}
+
+
+def test_it_replaces_its_own_files_and_tells_the_headline(made: Path) -> None:
+    before = (made / "demo.gpkg").stat().st_mtime_ns
+    result = demo(made, as_of=AS_OF)
+    assert (made / "demo.gpkg").stat().st_mtime_ns > before
+    headline = {row["what"]: row["value"] for row in result["headline"]}
+    assert headline["Properties"] == "61"
+    zones = sum(int(n) for what, n in headline.items() if what.startswith("Zones: "))
+    assert zones == int(headline["Zones"])
+
+
+@pytest.mark.parametrize("name", ["demo.gpkg", "map.html"])
+def test_what_a_user_changed_is_not_replaced(made: Path, name: str) -> None:
+    path = made / name
+    as_made = path.read_bytes()
+    path.write_bytes(as_made + b" ")
+    with pytest.raises(InputFaultsError, match="not as the demo made it"):
+        demo(made)
+    assert path.read_bytes() == as_made + b" "
+    path.write_bytes(as_made)
+
+
+def test_what_lies_there_of_a_users_own_is_not_replaced(tmp_path: Path) -> None:
+    (tmp_path / "map.html").write_text("mine", encoding="utf-8")
+    with pytest.raises(InputFaultsError, match=r"map\.html"):
+        demo(tmp_path)
+    assert [path.name for path in tmp_path.iterdir()] == ["map.html"]
+
+
+def test_a_place_that_another_program_is_writing_is_not_replaced(made: Path) -> None:
+    journal = made / "demo.gpkg-wal"
+    journal.touch()
+    with pytest.raises(InputFaultsError, match="not as the demo made it"):
+        demo(made)
+    journal.unlink()

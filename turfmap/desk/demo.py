@@ -1,0 +1,154 @@
+"""The demo: an invented estate and sixty invented clients, from files to map."""
+
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from datetime import date
+from importlib.resources import as_file, files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from turfmap.desk.area import area, totals
+from turfmap.desk.bring_in import bring_in
+from turfmap.desk.due import due
+from turfmap.desk.import_batch import Source
+from turfmap.desk.map import map_file
+from turfmap.desk.new import new
+from turfmap.desk.place import Overrides
+from turfmap.foundations.definitions import table
+from turfmap.foundations.errors import input_fault
+from turfmap.foundations.units import acres
+
+AS_OF = date(2026, 9, 24)
+PLACE, PAGE = "demo.gpkg", "map.html"
+# Fingerprints of what the demo wrote: by them it knows its own files from a user's.
+MADE = "demo.made.json"
+
+# In this order: a zone finds its property, an answer and a visit their zone.
+FILES = (
+    "property.geojson",
+    "zone.geojson",
+    "water.geojson",
+    "sensitive_site.geojson",
+    "obstacle.geojson",
+    "canopy.geojson",
+    "gate.geojson",
+    "product.csv",
+    "client_answer.csv",
+    "visit.csv",
+    "weather.csv",
+)
+
+
+def demo(folder: Path, *, as_of: date = AS_OF) -> dict[str, Any]:
+    """Make the demo's place and its map.
+
+    Parameters
+    ----------
+    folder
+        Where ``demo.gpkg`` and ``map.html`` go; made if it is not there. An earlier demo in it
+        is replaced if nobody has changed it.
+    as_of
+        The day that the map is for.
+
+    Returns
+    -------
+    dict
+        ``gpkg``, ``map`` (paths), ``as_of`` and ``headline``: rows of ``what`` and ``value``.
+
+    Raises
+    ------
+    InputFaultsError
+        If a file of those names is there that is not an untouched demo, or the folder may not be
+        written to. Nothing has been written.
+    """
+    _refuse_to_replace(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with TemporaryDirectory(dir=folder, prefix=".demo-") as making:
+            headline = _made(Path(making), as_of)
+            _move(Path(making), folder)
+    except OSError as error:
+        raise input_fault(
+            f"the demo cannot be written there ({error.strerror})",
+            "choose a folder that you may write to, and close its files in other programs",
+            file=str(folder),
+        ) from None
+    return {
+        "gpkg": str(folder / PLACE),
+        "map": str(folder / PAGE),
+        "as_of": as_of.isoformat(),
+        "headline": headline,
+    }
+
+
+def _refuse_to_replace(folder: Path) -> None:
+    record = folder / MADE
+    try:
+        made = json.loads(record.read_text(encoding="utf-8")) if record.is_file() else {}
+    except ValueError:
+        made = {}
+    for name in (PLACE, PAGE):
+        path = folder / name
+        beside = any((folder / f"{name}-{end}").exists() for end in ("journal", "wal"))
+        if path.exists() and (beside or made.get(name) != _fingerprint(path)):
+            raise input_fault(
+                "it is not as the demo made it, so it is not replaced",
+                "move it away, or choose another folder",
+                file=str(path),
+            )
+
+
+def _fingerprint(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else "not a file"
+
+
+def _made(folder: Path, as_of: date) -> list[dict[str, str]]:
+    """Make place and map in a folder of their own; return the headline."""
+    place = folder / PLACE
+    new(place)
+    for name in FILES:
+        with as_file(_scenario() / name) as file:
+            bring_in(place, Source(file), layer_name=name.partition(".")[0])
+    measured = area(place, property_name=None, product=None, overrides=Overrides({}))
+    judged = due(place, as_of=as_of)
+    map_file(place, as_of=as_of, out=folder / PAGE)
+    return _headline(measured, judged)
+
+
+def _scenario() -> Traversable:
+    try:
+        return files("turfmap.demo")
+    except ModuleNotFoundError:  # run from a checkout that is not installed
+        return Path(__file__).parents[2] / "demo" / "scenario"
+
+
+def _move(made: Path, folder: Path) -> None:
+    prints = {name: _fingerprint(made / name) for name in (PLACE, PAGE)}
+    (made / MADE).write_text(json.dumps(prints), encoding="utf-8")
+    for name in (PLACE, PAGE, MADE):
+        (made / name).replace(folder / name)
+
+
+def _headline(measured: Mapping[str, Any], judged: Mapping[str, Any]) -> list[dict[str, str]]:
+    sums = totals(dict(measured))
+    rows = [
+        ("Properties", f"{len({zone['property'] for zone in measured['zones']})}"),
+        ("Zones", f"{len(measured['zones'])}"),
+        ("Ground drawn", f"{acres(sums['gross_m2']):,.1f} ac"),
+        ("Under buildings and drives", f"{acres(sums['obstacle_m2']):,.1f} ac"),
+        ("No-spray ground", f"{acres(sums['no_spray_m2']):,.1f} ac"),
+        ("Treatable", f"{acres(sums['treatable_m2']):,.1f} ac"),
+    ]
+    rows += [(f"Zones: {words}", f"{count}") for words, count in _by_state(judged["zones"])]
+    return [{"what": what, "value": value} for what, value in rows]
+
+
+def _by_state(zones: Iterable[Mapping[str, Any]]) -> list[tuple[str, int]]:
+    """Count zones by the state of their first task, in the order of the key."""
+    counts = Counter(zone["tasks"][0]["state"] if zone["tasks"] else "none" for zone in zones)
+    states = table("state").rows
+    return [(row["words"], counts[row["state"]]) for row in states if counts[row["state"]]]

@@ -1,0 +1,130 @@
+"""The one-file map: zones by what is due, no-spray ground with its causes."""
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+
+from turfmap.desk.area import measured
+from turfmap.desk.due import due
+from turfmap.desk.place import LON_LAT, Overrides, Place, read_place, shapes_of
+from turfmap.foundations.definitions import table
+from turfmap.foundations.shapes import is_present
+from turfmap.ground.treatable import no_spray_ground
+from turfmap.store import geopackage
+from turfmap.store.geojson import write_whole
+from turfmap.views.map_page import MapContent, MapNoSpray, MapThing, MapZone, map_page
+
+# What is drawn besides zones and no-spray ground, and the table that has words for its kinds.
+THINGS = {
+    "property": None,
+    "water": "water_kind",
+    "sensitive_site": "sensitive_kind",
+    "obstacle": "obstacle_kind",
+    "canopy": None,
+    "gate": None,
+}
+
+
+def map_file(
+    path: Path,
+    *,
+    as_of: date,
+    out: Path,
+    weather_file: Path | None = None,
+    property_name: str | None = None,
+    product: str | None = None,
+    overrides: Overrides | None = None,
+) -> dict[str, Any]:
+    """Write the map of a place, or of one of its properties, as one HTML file.
+
+    Raises
+    ------
+    InputFaultsError
+        If something in the place or the weather file needs mending, or the map cannot be written.
+    """
+    place = read_place(
+        path,
+        property_name=property_name,
+        product=product,
+        overrides=overrides or Overrides({}),
+    )
+    areas, _ = measured(place)
+    judged = due(path, as_of=as_of, weather_file=weather_file, property_name=property_name)
+    content = MapContent(
+        title=property_name or path.stem,
+        as_of=as_of,
+        zones=_zones(place, areas, judged),
+        no_spray=_no_spray(place),
+        things=_things(path, property_name),
+        cautions=list(dict.fromkeys([*place.cautions, *judged["cautions"]])),
+    )
+    write_whole(out, map_page(content))
+    return {"out": str(out), "zones": len(content.zones), "cautions": list(content.cautions)}
+
+
+def _zones(place: Place, areas: dict[str, Any], judged: dict[str, Any]) -> list[MapZone]:
+    kinds, species = _words("zone_kind", "kind"), _words("turf_species", "species")
+    tasks = {(zone["property"], zone["zone"]): zone["tasks"] for zone in judged["zones"]}
+    rows = zip(
+        place.zones["property"],
+        place.zones["name"],
+        place.zones["kind"],
+        place.zones["species"],
+        shapes_of(place.zones),
+        areas["zones"],
+        strict=True,
+    )
+    return [
+        MapZone(
+            property=of,
+            name=name,
+            kind_words=kinds.get(kind, str(kind)),
+            species_words=species.get(grass, "") if grass else "",
+            geometry=shape,
+            area=area,
+            tasks=tasks.get((of, name), []),
+        )
+        for of, name, kind, grass, shape, area in rows
+        if shape is not None
+    ]
+
+
+def _no_spray(place: Place) -> list[MapNoSpray]:
+    kinds = _words("water_kind", "kind") | _words("sensitive_kind", "kind")
+    ground = no_spray_ground(place.protected_things())
+    return [
+        MapNoSpray(
+            category_words=kinds.get(row["category"], str(row["category"])),
+            name=row["name"],
+            distance_m=row["distance_m"],
+            margin_m=row["margin_m"],
+            geometry=shape,
+        )
+        for row, shape in zip(place.protected.to_dict("records"), ground, strict=True)
+        if shape is not None
+    ]
+
+
+def _things(path: Path, property_name: str | None) -> list[MapThing]:
+    things = []
+    for layer, kind_table in THINGS.items():
+        frame = _present(geopackage.read_layer(path, layer).to_crs(LON_LAT))
+        if layer == "property" and property_name is not None:
+            frame = frame[frame["name"] == property_name]
+        words = _words(kind_table, "kind") if kind_table else {}
+        kinds = frame["kind"] if kind_table else [""] * len(frame)
+        things += [
+            MapThing(layer, name, words.get(kind, str(kind or "")), shape)
+            for name, kind, shape in zip(frame["name"], kinds, shapes_of(frame), strict=True)
+        ]
+    return things
+
+
+def _present(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    return frame[is_present(shapes_of(frame))]
+
+
+def _words(table_name: str, key: str) -> dict[str, str]:
+    return {kind: row["words"] for kind, row in table(table_name).by(key).items()}

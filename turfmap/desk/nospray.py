@@ -1,0 +1,43 @@
+"""The no-spray ground as shapes, one for each protected feature."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from turfmap.desk.area import measured
+from turfmap.desk.place import Overrides, read_place
+from turfmap.ground.treatable import no_spray_ground
+from turfmap.store.geojson import write_geojson
+
+
+def nospray(
+    path: Path,
+    *,
+    out: Path,
+    property_name: str | None,
+    product: str | None,
+    overrides: Overrides,
+) -> dict[str, Any]:
+    """Write the no-spray ground of a file, or near one of its properties, as GeoJSON.
+
+    Each feature is the whole ground within reach of one protected feature, with what it takes
+    from the zones. Coordinates are full length: rounding them would move the edge.
+    """
+    place = read_place(path, property_name=property_name, product=product, overrides=overrides)
+    result, found = measured(place)
+    losses = found.losses
+    touched = np.arange(len(place.protected))
+    if property_name is not None:
+        touched = np.unique(losses.feature)
+    lost_m2 = np.bincount(losses.feature, losses.lost_m2, minlength=len(place.protected))
+    protected = place.protected.assign(lost_m2=lost_m2).iloc[touched]
+    ground = no_spray_ground(place.protected_things())[touched]
+    columns = ["layer", "category", "name", "distance_m", "margin_m", "lost_m2"]
+    write_geojson(out, ground, protected[columns].to_dict("records"))
+    return {
+        "out": str(out),
+        "features": protected[columns].to_dict("records"),
+        "setbacks": result["setbacks"],
+        "cautions": place.cautions,
+    }

@@ -1,0 +1,252 @@
+"""What lies on and around a place, read from the user's file for the pieces of work."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from turfmap.foundations.definitions import Layer, map_layer, table
+from turfmap.foundations.errors import input_fault
+from turfmap.foundations.shapes import Shapes, repaired
+from turfmap.ground.belonging import lies_in
+from turfmap.ground.setbacks import Setback, Work, setbacks
+from turfmap.ground.treatable import Things
+from turfmap.store import geopackage
+
+LON_LAT = "EPSG:4326"
+
+
+@dataclass(frozen=True)
+class Overrides:
+    """Distances that the user gives for one run [m]; they replace the tables and columns."""
+
+    setbacks_m: Mapping[str, float]
+    margin_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Place:
+    """A file's ground, ready to be measured.
+
+    Attributes
+    ----------
+    zones, properties, obstacles
+        Frames in EPSG:4326; every zone has its property.
+    protected
+        Water and sensitive sites in the order in which lost ground is attributed, with columns
+        ``layer, category, name, distance_m, margin_m``.
+    setbacks
+        The distance used for each category that is on the map.
+    cautions
+        What the reader must be told.
+    """
+
+    zones: gpd.GeoDataFrame
+    properties: gpd.GeoDataFrame
+    obstacles: gpd.GeoDataFrame
+    protected: gpd.GeoDataFrame
+    setbacks: Mapping[str, Setback]
+    cautions: list[str]
+
+    def obstacle_things(self) -> Things:
+        """Return the obstacles as ground that is taken."""
+        half_width_m = self.obstacles["width_m"].fillna(0.0).to_numpy(float) / 2.0
+        return Things(shapes_of(self.obstacles), half_width_m)
+
+    def protected_things(self) -> Things:
+        """Return the protected features with setback and margin."""
+        reach_m = (self.protected["distance_m"] + self.protected["margin_m"]).to_numpy(float)
+        return Things(shapes_of(self.protected), reach_m)
+
+
+def shapes_of(frame: gpd.GeoDataFrame) -> Shapes:
+    """Return a frame's geometry as an array of shapes, shape (n,)."""
+    return np.asarray(frame.geometry.array, dtype=object)
+
+
+def read_place(
+    path: Path, *, property_name: str | None, product: str | None, overrides: Overrides
+) -> Place:
+    """Read zones and everything that takes ground from them.
+
+    Raises
+    ------
+    InputFaultsError
+        If the file, the property or the product is not there.
+    """
+    cautions: list[str] = []
+    layers = {
+        name: _lon_lat(geopackage.read_layer(path, name), map_layer(name), cautions)
+        for name in ("property", "zone", "obstacle", "water", "sensitive_site")
+    }
+    properties, zones = layers["property"], with_property(layers["zone"], layers["property"])
+    obstacles, standing_water = _standing_for(zones)
+    obstacles = pd.concat([layers["obstacle"], obstacles], ignore_index=True)
+    if property_name is not None:
+        zones, properties = _only(property_name, zones, properties, file=str(path))
+    work = _work(path, product, properties, cautions)
+    protected, used = _protected(
+        [
+            (layers["water"], "water"),
+            (standing_water, "water"),
+            (layers["sensitive_site"], "sensitive_site"),
+        ],
+        work,
+        overrides,
+        cautions,
+    )
+    cautions += _not_looked(properties)
+    return Place(zones, properties, obstacles, protected, used, cautions)
+
+
+def _lon_lat(frame: gpd.GeoDataFrame, layer: Layer, cautions: list[str]) -> gpd.GeoDataFrame:
+    """Bring a layer to lon/lat and mend shapes that some other program left broken."""
+    if frame.crs is not None and frame.crs != LON_LAT:
+        frame = frame.to_crs(LON_LAT)
+    mended, repairs = repaired(shapes_of(frame))
+    for repair in repairs:
+        name = frame["name"].iloc[repair.index]
+        cautions.append(
+            f"{layer.title}: the shape of {name} is broken ({repair.problem}) and was mended"
+            " for this answer; draw it again."
+        )
+    return frame.set_geometry(gpd.GeoSeries(mended, index=frame.index, crs=LON_LAT))
+
+
+def with_property(zones: gpd.GeoDataFrame, properties: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return zones, each with the name of its property.
+
+    A zone drawn in a desktop GIS may lack it: then it is where most of the zone lies.
+    """
+    bare = zones["property"].isna().to_numpy() | (zones["property"] == "").to_numpy()
+    if not bare.any():
+        return zones
+    names = np.append(properties["name"].to_numpy(object), "(no property)")
+    zones = zones.copy()
+    zones.loc[bare, "property"] = names[lies_in(shapes_of(zones)[bare], shapes_of(properties))]
+    return zones
+
+
+def _standing_for(zones: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, gpd.GeoDataFrame]:
+    """Return the zones that act on their neighbours as obstacles and as water."""
+    stands_for = zones["kind"].map(
+        {kind: row["stands_for"] for kind, row in table("zone_kind").by("kind").items()}
+    )
+    hard = zones.loc[stands_for == "obstacle", ["name", "geometry"]].assign(width_m=np.nan)
+    water = zones.loc[stands_for == "water", ["name", "position_margin_m", "geometry"]]
+    return hard, water.assign(kind="pond", edge_known_by=None)
+
+
+def _only(
+    name: str, zones: gpd.GeoDataFrame, properties: gpd.GeoDataFrame, *, file: str
+) -> tuple[gpd.GeoDataFrame, gpd.GeoDataFrame]:
+    known = set(properties["name"]) | set(zones["property"])
+    if name not in known:
+        few = ", ".join(sorted(known)[:10]) or "none yet"
+        raise input_fault(
+            f"there is no property {name!r}", f"choose one that is there ({few})", file=file
+        )
+    return (
+        zones[zones["property"] == name].reset_index(drop=True),
+        properties[properties["name"] == name].reset_index(drop=True),
+    )
+
+
+def _work(
+    path: Path, product: str | None, properties: gpd.GeoDataFrame, cautions: list[str]
+) -> Work:
+    places = tuple(sorted(set(properties["state"].dropna())))
+    if product is None:
+        cautions.append(
+            "No product was named: the distances are general ones, and its label may ask for more."
+        )
+        return Work(places=places)
+    known_actives = table("active_ingredient").by("active_ingredient")
+    book = geopackage.read_layer(path, "product").set_index("name")
+    if product in book.index:
+        row = book.loc[product]
+        if pd.isna(row["confirmed_on"]):
+            cautions.append(
+                f"{product} has not been confirmed from its label: confirm on the label."
+            )
+        actives = tuple(part.strip() for part in str(row["active_ingredients"]).split(";"))
+    elif product in known_actives:
+        actives = (product,)
+        cautions.append(
+            f"{product} is an active ingredient, not a product: confirm distances on the label."
+        )
+    else:
+        raise input_fault(
+            f"there is no product or active ingredient {product!r}",
+            "import it with turfmap import … --as product, or name an active ingredient"
+            " that turfmap layers active_ingredient lists",
+            file=str(path),
+        )
+    return Work(actives=actives, places=places)
+
+
+def _protected(
+    layers: Iterable[tuple[gpd.GeoDataFrame, str]],
+    work: Work,
+    overrides: Overrides,
+    cautions: list[str],
+) -> tuple[gpd.GeoDataFrame, dict[str, Setback]]:
+    frame = pd.concat([features.assign(layer=layer) for features, layer in layers])
+    frame = frame.rename(columns={"kind": "category"})
+    rank = {kind: place for place, kind in enumerate(protected_kinds())}
+    order = frame["category"].map(rank).fillna(len(rank))
+    frame = frame.iloc[np.argsort(order.to_numpy(), kind="stable")].reset_index(drop=True)
+
+    used = setbacks(protected_kinds(), table("setback"), work, overrides.setbacks_m)
+    widest_m = max(setback.distance_m for setback in used.values())
+    for category in sorted(set(frame["category"].fillna("(no kind)")) - used.keys()):
+        cautions.append(
+            f"{category} is not a kind that turfmap knows: the widest setback is kept from it."
+        )
+    used = {category: used[category] for category in used if category in set(frame["category"])}
+    distance = frame["category"].map({name: found.distance_m for name, found in used.items()})
+    frame["distance_m"] = distance.fillna(widest_m).astype(float)
+    frame["margin_m"] = _margins(frame, overrides.margin_m)
+    cautions += _unverified(used)
+    columns = ["layer", "category", "name", "distance_m", "margin_m", "geometry"]
+    return gpd.GeoDataFrame(frame[columns], geometry="geometry", crs=LON_LAT), used
+
+
+def protected_kinds() -> list[str]:
+    """Return every category of protected feature, in the order of attribution."""
+    return [row["kind"] for name in ("water_kind", "sensitive_kind") for row in table(name).rows]
+
+
+def _margins(frame: gpd.GeoDataFrame, override_m: float | None) -> "pd.Series[float]":
+    if override_m is not None:
+        return pd.Series(override_m, index=frame.index, dtype=float)
+    known_by = {
+        name: row["position_margin_m"]
+        for name, row in table("edge_known_by").by("edge_known_by").items()
+    }
+    usual: pd.Series[float] = frame["edge_known_by"].map(known_by).fillna(known_by["unknown"])
+    margins: pd.Series[float] = pd.to_numeric(frame["position_margin_m"]).fillna(usual)
+    return margins.astype(float)
+
+
+def _unverified(used: Mapping[str, Setback]) -> list[str]:
+    unsure = [found.category.replace("_", " ") for found in used.values() if found.unverified]
+    if not unsure:
+        return []
+    return [
+        f"Setbacks not verified, confirm on the label and with local rules: {', '.join(unsure)}."
+    ]
+
+
+def _not_looked(properties: gpd.GeoDataFrame) -> list[str]:
+    missing = properties.loc[properties["water_surveyed_on"].isna(), "name"].tolist()
+    if not missing:
+        return []
+    who = ", ".join(missing[:3]) + (f" and {len(missing) - 3} more" if len(missing) > 3 else "")
+    return [
+        f"Nobody has noted when water, wells, hives and play areas were last looked for at {who}:"
+        " none on the map does not mean none on the ground."
+    ]

@@ -1,0 +1,1 @@
+"""The ways in: they parse, call the desk and print."""

@@ -1,0 +1,97 @@
+"""``turfmap area``."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from turfmap.desk.area import area, totals
+from turfmap.doors.cli import options, screen
+from turfmap.foundations.units import acres, distance_words, square_feet
+
+
+@click.command("area")
+@options.place_file
+@options.only_property
+@options.setback_options
+@options.as_json
+def command(
+    place: Path,
+    property_name: str | None,
+    product: str | None,
+    setbacks: Sequence[str],
+    margin: str | None,
+    as_json: bool,
+) -> None:
+    """Measure zones: all of each, what obstacles and no-spray ground take, what may be treated.
+
+    \b
+    Examples:
+      turfmap area place.gpkg
+      turfmap area place.gpkg --property "Pine Row" --setback pond=25ft --margin 0ft --json
+    """
+    result = area(
+        place,
+        property_name=property_name,
+        product=product,
+        overrides=options.overrides(setbacks, margin),
+    )
+    screen.print_json(result) if as_json else _print(result)
+
+
+def _print(result: Mapping[str, Any]) -> None:
+    rows = [
+        (
+            zone["property"],
+            zone["zone"],
+            zone["kind"],
+            *(f"{zone[part]:,.0f}" for part in _PARTS),
+            f"{acres(zone['treatable_m2']):,.2f}",
+            "; ".join(_cause(cause) for cause in zone["causes"]),
+        )
+        for zone in result["zones"]
+    ]
+    sums = totals(dict(result))
+    total = [square_feet(sums[part.replace("_sqft", "_m2")]) for part in _PARTS]
+    rows.append(
+        (
+            "Total",
+            "",
+            "",
+            *(f"{part:,.0f}" for part in total),
+            f"{acres(sums['treatable_m2']):,.2f}",
+            "",
+        )
+    )
+    screen.print_table("Areas in square feet", _HEADINGS, rows, numbers=range(3, 8))
+    screen.print_lines(_distances(result["setbacks"]), heading="Distances used")
+    screen.print_lines(result["cautions"], heading="Caution")
+
+
+_PARTS = ("gross_sqft", "obstacle_sqft", "no_spray_sqft", "treatable_sqft")
+_HEADINGS = (
+    "Property",
+    "Zone",
+    "Kind",
+    "All",
+    "Obstacles",
+    "No-spray",
+    "Treatable",
+    "Acres",
+    "No-spray because of",
+)
+
+
+def _cause(cause: Mapping[str, Any]) -> str:
+    kept_m = cause["distance_m"] + cause["margin_m"]
+    taken = square_feet(cause["lost_m2"])
+    return f"{cause['name']} ({distance_words(kept_m)}, takes {taken:,.0f})"
+
+
+def _distances(used: Sequence[Mapping[str, Any]]) -> list[str]:
+    return [
+        f"{one['category'].replace('_', ' ')}: {distance_words(one['distance_m'])}"
+        f" plus the edge's own margin ({one['source']})"
+        for one in used
+    ]

@@ -1,0 +1,94 @@
+"""``turfmap import``."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+from turfmap.desk.bring_in import bring_in
+from turfmap.desk.import_batch import Source
+from turfmap.desk.import_columns import Columns
+from turfmap.doors.cli import options, screen
+from turfmap.foundations.errors import Fault, InputFaultsError
+
+
+@click.command("import")
+@options.place_file
+@click.argument("file", metavar="FILE", type=options.FILE)
+@click.option("layer_name", "--as", required=True, metavar="LAYER", help="What it becomes: zone, …")
+@click.option(
+    "property_name",
+    "--property",
+    metavar="NAME",
+    help="For zones outside every property: the one they belong to, made if it is new.",
+)
+@click.option("maps", "--map", multiple=True, metavar="THEIRS=OURS", help="Rename a column.")
+@click.option("sets", "--set", multiple=True, metavar="COLUMN=VALUE", help="Same for all records.")
+@click.option("--keep-good", is_flag=True, help="Leave bad records out instead of refusing all.")
+@click.option("--crs", metavar="EPSG:nnnn", help="Its coordinate system, where the file has none.")
+@click.option("--layer", metavar="NAME", help="Which layer of a file that holds several.")
+@options.as_json
+def command(
+    place: Path,
+    file: Path,
+    layer_name: str,
+    property_name: str | None,
+    maps: Sequence[str],
+    sets: Sequence[str],
+    keep_good: bool,
+    as_json: bool,
+    **reading: str | None,
+) -> None:
+    """Bring a file into a place as one of its layers.
+
+    Reads GeoJSON, GeoPackage, zipped shapefile, KML and KMZ, GPX, DXF, FlatGeobuf, GeoParquet and
+    CSV (well-known text, or longitude and latitude). All of it is written, or nothing.
+
+    \b
+    Examples:
+      turfmap import place.gpkg lots.zip --as property --map OWNER=client
+      turfmap import place.gpkg lawns.kml --as zone --set kind=turf --property "Pine Row"
+      turfmap import place.gpkg replies.csv --as client_answer
+    """
+    columns = Columns(_pairs(maps, "--map"), _pairs(sets, "--set"))
+    source = Source(file, columns, crs=reading["crs"], layer=reading["layer"])
+    with Progress(
+        SpinnerColumn(),
+        TextColumn("Reading {task.fields[file]}: {task.completed:,} records"),
+        TimeElapsedColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    ) as bar:
+        task = bar.add_task("read", total=None, file=file.name)
+        result = bring_in(
+            place,
+            source,
+            layer_name=layer_name,
+            property_name=property_name,
+            keep_good=keep_good,
+            progress=lambda done: bar.update(task, completed=done),
+        )
+    screen.print_json(result) if as_json else _print(result)
+
+
+def _pairs(texts: Sequence[str], option: str) -> Mapping[str, str]:
+    faults = [
+        Fault("", f"{option} {text}", "it has no =", "write it as NAME=VALUE")
+        for text in texts
+        if "=" not in text
+    ]
+    if faults:
+        raise InputFaultsError(faults)
+    return {text.partition("=")[0].strip(): text.partition("=")[2].strip() for text in texts}
+
+
+def _print(result: Mapping[str, Any]) -> None:
+    words = result["layer"].replace("_", " ")
+    click.echo(f"{result['file']}: {result['added']:,} brought in as {words}.")
+    if result["answers"]:
+        click.echo(f"{result['answers']:,} client answers were taken from it.")
+    screen.print_lines(result["notes"], heading="Note")
+    screen.print_lines(result["faults"], heading=f"{result['left_out']:,} left out")

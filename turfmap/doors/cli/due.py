@@ -1,0 +1,94 @@
+"""``turfmap due``."""
+
+import datetime
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import click
+
+from turfmap.desk.due import due
+from turfmap.doors.cli import options, screen
+from turfmap.foundations.dates import day_words, iso_date
+from turfmap.foundations.definitions import table
+
+# What a reader wants first: work that is open now, and what is near.
+SHOWN_STATES = ("due", "ask", "held", "soon")
+
+
+@click.command("due")
+@options.place_file
+@options.as_of
+@options.weather_file
+@options.only_property
+@click.option("--why", metavar="ZONE", help="Everything behind the answers for one zone.")
+@options.as_json
+def command(
+    place: Path,
+    as_of: datetime.date,
+    weather_file: Path | None,
+    property_name: str | None,
+    why: str | None,
+    as_json: bool,
+) -> None:
+    """Tell what is due on each zone, what must wait, and what to ask first.
+
+    \b
+    Examples:
+      turfmap due place.gpkg --as-of 2026-09-24 --weather weather.csv
+      turfmap due place.gpkg --as-of 2026-09-24 --why "Pine Row / Front lawn"
+    """
+    with screen.working("Judging what is due"):
+        result = due(
+            place, as_of=as_of, weather_file=weather_file, property_name=property_name, why=why
+        )
+    if as_json:
+        screen.print_json(result)
+    elif why:
+        _print_why(result)
+    else:
+        _print(result)
+
+
+def _print(result: Mapping[str, Any]) -> None:
+    day = day_words(iso_date(result["as_of"], record="as_of"))
+    headings = ("Property", "Zone", "Task", "State", "Opens", "Closes", "Because")
+    screen.print_table(f"Due as of {day}", headings, _rows(result))
+    screen.print_lines(result["cautions"], heading="Caution")
+
+
+def _rows(result: Mapping[str, Any]) -> Iterator[tuple[str, ...]]:
+    words = {state: row["words"] for state, row in table("state").by("state").items()}
+    for zone in result["zones"]:
+        shown = [task for task in zone["tasks"] if task["state"] in SHOWN_STATES]
+        for task in shown:
+            because = (task["holds"] or task["reasons"] or [""])[0]
+            yield (
+                zone["property"],
+                zone["zone"],
+                task["title"],
+                words[task["state"]],
+                task["opens"] or "",
+                task["closes"] or "",
+                because,
+            )
+        if not shown:
+            yield (zone["property"], zone["zone"], "nothing now or soon", "", "", "", "")
+
+
+def _print_why(result: Mapping[str, Any]) -> None:
+    words = {state: row["words"] for state, row in table("state").by("state").items()}
+    for zone in result["zones"]:
+        click.echo(f"{zone['property']} / {zone['zone']}")
+        for task in zone["tasks"]:
+            dates = f"{task['opens'] or 'not known'} to {task['closes'] or 'not known'}"
+            screen.print_lines(
+                [
+                    *(f"Holds: {line}" for line in task["holds"]),
+                    *(f"Because: {line}" for line in task["reasons"]),
+                    *(f"Source: {line}" for line in task["sources"]),
+                    *([f"Tell the client: {task['tell_client']}"] if task["tell_client"] else []),
+                ],
+                heading=f"{task['title']}: {words[task['state']]} ({dates})",
+            )
+    screen.print_lines(result["cautions"], heading="Caution")

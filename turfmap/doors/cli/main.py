@@ -1,0 +1,97 @@
+"""The command ``turfmap``: its commands, and how every one of them fails."""
+
+import os
+import sys
+import traceback
+from importlib import import_module, metadata
+
+import click
+
+from turfmap.foundations.errors import InputFaultsError
+
+# One module a command, imported when it is asked for: the help of one must not wait for all.
+COMMANDS = {
+    "new": "Make a new, empty place.",
+    "import": "Bring a file into a place.",
+    "area": "Measure zones and what of them may be treated.",
+    "nospray": "Write the no-spray ground as GeoJSON.",
+    "due": "Tell what is due where, and why.",
+    "map": "Draw the one-file map.",
+    "layers": "Print what turfmap knows, with sources.",
+    "demo": "Make the demo place and its map.",
+}
+MODULES = {"import": "bring_in"}
+
+
+class Commands(click.Group):
+    """The commands in the order of the work, each in a module of its own."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of all commands."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one command, or return None if there is none of that name."""
+        if cmd_name not in COMMANDS:
+            return None
+        name = MODULES.get(cmd_name, cmd_name)
+        command: click.Command = import_module(f"turfmap.doors.cli.{name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing any."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+def _version() -> str:
+    try:
+        return metadata.version("turfmap")
+    except metadata.PackageNotFoundError:
+        return "(run from a checkout)"
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(_version(), prog_name="turfmap")
+def turfmap() -> None:
+    """Know every patch of ground you treat: its area, what is due, and where not to spray.
+
+    The label in hand, local rules and a licensed person decide; turfmap helps you see.
+    """
+
+
+def main() -> None:
+    """Run the command line.
+
+    Exit status 0: done. 2: the input needs mending, one sentence a fault on stderr, nothing
+    written. 1: our own fault.
+    """
+    try:
+        status = turfmap.main(standalone_mode=False)
+    except click.exceptions.Abort:
+        click.echo("Stopped; nothing was written.", err=True)
+        status = 130
+    except click.ClickException as error:
+        error.show()
+        status = 2
+    except InputFaultsError as error:
+        for fault in error.faults:
+            click.echo(str(fault), err=True)
+        status = 2
+    except BrokenPipeError:
+        # The reader of our output has gone (head, less); that is no fault.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = 0
+    except Exception as error:
+        click.echo(_our_fault(error), err=True)
+        status = 1
+    sys.exit(status)
+
+
+def _our_fault(error: Exception) -> str:
+    if os.environ.get("TURFMAP_TRACEBACK"):
+        return traceback.format_exc()
+    return (
+        f"turfmap itself failed ({type(error).__name__}: {error}). Your files are as they were."
+        " Run again with TURFMAP_TRACEBACK=1 set and report what it prints."
+    )

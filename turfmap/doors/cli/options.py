@@ -1,0 +1,141 @@
+"""Options and arguments that several commands share, each written once."""
+
+import datetime
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from turfmap.desk.place import Overrides, protected_kinds
+from turfmap.foundations.dates import iso_date
+from turfmap.foundations.definitions import table
+from turfmap.foundations.errors import Fault, InputFaultsError
+from turfmap.foundations.units import metres
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+def place_file(command: Command) -> Command:
+    """Take the user's GeoPackage as first argument."""
+    return click.argument("place", metavar="PLACE.gpkg", type=FILE)(command)
+
+
+def as_json(command: Command) -> Command:
+    """Add ``--json``."""
+    option = click.option("as_json", "--json", is_flag=True, help="Print JSON instead of a table.")
+    return option(command)
+
+
+def only_property(command: Command) -> Command:
+    """Add ``--property``."""
+    option = click.option("property_name", "--property", metavar="NAME", help="Only this property.")
+    return option(command)
+
+
+class DateParameter(click.ParamType[datetime.date]):
+    """A date written YYYY-MM-DD."""
+
+    name = "date"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> datetime.date:
+        """Read the date, or refuse it in one sentence."""
+        if isinstance(value, datetime.date):
+            return value
+        return iso_date(value, record=f"--{param.name}".replace("_", "-") if param else "")
+
+
+def as_of(command: Command) -> Command:
+    """Add ``--as-of``; the same question on the same day always has the same answer."""
+    option = click.option(
+        "--as-of",
+        type=DateParameter(),
+        required=True,
+        metavar="YYYY-MM-DD",
+        help="The day to judge by.",
+    )
+    return option(command)
+
+
+def weather_file(command: Command) -> Command:
+    """Add ``--weather``."""
+    option = click.option(
+        "weather_file",
+        "--weather",
+        type=FILE,
+        metavar="FILE.csv",
+        help="Daily weather: date, air_min_f or air_min_c, air_max_…, rain_in or rain_mm.",
+    )
+    return option(command)
+
+
+def setback_options(command: Command) -> Command:
+    """Add ``--product``, ``--setback`` and ``--margin``."""
+    for option in (
+        click.option(
+            "margin",
+            "--margin",
+            metavar="DISTANCE",
+            help="Position margin for every edge in this run, instead of the columns' (0ft: none).",
+        ),
+        click.option(
+            "setbacks",
+            "--setback",
+            multiple=True,
+            metavar="CATEGORY=DISTANCE",
+            help="Distance for this run, such as pond=25ft, water=50ft or sensitive_site=30ft.",
+        ),
+        click.option(
+            "--product",
+            metavar="NAME",
+            help="What will be applied: a product of the place, or an active ingredient.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def overrides(setbacks: Sequence[str], margin: str | None) -> Overrides:
+    """Read ``--setback`` and ``--margin``.
+
+    Raises
+    ------
+    InputFaultsError
+        With one fault for each that is not understood.
+    """
+    groups = {
+        "water": [row["kind"] for row in table("water_kind").rows],
+        "sensitive_site": [row["kind"] for row in table("sensitive_kind").rows],
+    } | {kind: [kind] for kind in protected_kinds()}
+    found: dict[str, float] = {}
+    faults: list[Fault] = []
+    # A category named by itself beats the group it is in, whatever their order.
+    for text in sorted(
+        setbacks, key=lambda text: len(groups.get(_category(text), [])), reverse=True
+    ):
+        category, _, distance = text.partition("=")
+        if category not in groups:
+            record = f"--setback {text}"
+            mend = f"choose one of {', '.join(groups)}"
+            faults.append(Fault("", record, f"there is no category {category!r}", mend))
+            continue
+        try:
+            distance_m = metres(distance, record=f"--setback {category}")
+        except InputFaultsError as error:
+            faults += error.faults
+        else:
+            found |= dict.fromkeys(groups[category], distance_m)
+    margin_m = None
+    if margin is not None:
+        margin_m = metres(margin, record="--margin")
+    if faults:
+        raise InputFaultsError(faults)
+    return Overrides(found, margin_m)
+
+
+def _category(text: str) -> str:
+    return text.partition("=")[0]

@@ -1,0 +1,61 @@
+"""What the commands print: tables for people, JSON for programs, cautions for both."""
+
+import json
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+# A pipe has no width of its own: tables printed into one are not folded.
+WIDTH_OF_A_PIPE = 160
+
+
+def console() -> Console:
+    """Return the console for results."""
+    width = None if sys.stdout.isatty() else WIDTH_OF_A_PIPE
+    return Console(width=width, highlight=False, soft_wrap=False)
+
+
+def print_json(result: Any) -> None:
+    """Print a result as JSON."""
+    click.echo(json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False, default=str))
+
+
+def print_table(
+    title: str,
+    headings: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    numbers: Iterable[int] = (),
+) -> None:
+    """Print rows under headings; columns in `numbers` are set to the right."""
+    right = set(numbers)
+    table = Table(title=title, title_justify="left", header_style="bold", row_styles=["", "dim"])
+    for place, heading in enumerate(headings):
+        table.add_column(heading, justify="right" if place in right else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*(escape(cell) for cell in row))
+    console().print(table)
+
+
+def print_lines(lines: Iterable[str], *, heading: str = "") -> None:
+    """Print sentences under a heading, one bullet each; nothing if there are none."""
+    found = list(dict.fromkeys(lines))
+    if not found:
+        return
+    if heading:
+        console().print(f"[bold]{escape(heading)}[/bold]")
+    for line in found:
+        console().print(f"- {escape(line)}")
+
+
+@contextmanager
+def working(what: str) -> Iterator[None]:
+    """Show on stderr that work goes on, for as long as it does."""
+    with Console(stderr=True).status(f"{escape(what)} …"):
+        yield

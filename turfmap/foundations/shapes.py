@@ -1,0 +1,127 @@
+"""Arrays of shapes: what missing, empty and broken ones mean, decided once.
+
+Missing is None: area 0, near nothing. Empty is a shape without points: the same. Broken (a
+bow-tie, a ring outside its shell) is repaired before anything is measured, and reported.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+Shapes = NDArray[np.object_]
+
+_AREAS = (shapely.GeometryType.POLYGON, shapely.GeometryType.MULTIPOLYGON)
+
+
+@dataclass(frozen=True)
+class Repair:
+    """What was done to one broken shape.
+
+    Attributes
+    ----------
+    index
+        Its place in the array.
+    problem
+        What was wrong, in GEOS' words and with the place ("Self-intersection[-84 33]").
+    parts_before, parts_after
+        How many separate pieces it had and has.
+    lost
+        True if nothing was left of it.
+    """
+
+    index: int
+    problem: str
+    parts_before: int
+    parts_after: int
+    lost: bool
+
+
+def shape_array(shapes: object) -> Shapes:
+    """Return shapes as an object array, shape (n,)."""
+    return np.atleast_1d(np.asarray(shapes, dtype=object))
+
+
+def is_present(shapes: Shapes) -> NDArray[np.bool_]:
+    """Tell which shapes are neither missing nor empty."""
+    present: NDArray[np.bool_] = ~(shapely.is_missing(shapes) | shapely.is_empty(shapes))
+    return present
+
+
+def is_area(shapes: Shapes) -> NDArray[np.bool_]:
+    """Tell which shapes are polygons or multipolygons."""
+    return np.isin(shapely.get_type_id(shapes), _AREAS)
+
+
+def repaired(shapes: Shapes) -> tuple[Shapes, list[Repair]]:
+    """Mend broken shapes and say what was mended.
+
+    Rings are rebuilt by structure: shells are joined, holes are taken out, lines and points that
+    a collapsed part leaves behind are dropped. (The other method, by line work, loses ground that
+    two rings share and returns mixed collections.)
+
+    Returns
+    -------
+    shapes : ndarray of object, shape (n,)
+        Valid shapes; those that were valid are the same objects.
+    repairs : list of Repair
+        One for each shape that was changed.
+    """
+    broken = np.flatnonzero(~shapely.is_valid(shapes) & is_present(shapes))
+    if not broken.size:
+        return shapes, []
+    mended = shapes.copy()
+    mended[broken] = shapely.make_valid(shapes[broken], method="structure", keep_collapsed=False)
+    repairs = [
+        Repair(
+            index=int(index),
+            problem=shapely.is_valid_reason(shapes[index]),
+            parts_before=int(shapely.get_num_geometries(shapes[index])),
+            parts_after=int(shapely.get_num_geometries(mended[index])),
+            lost=bool(shapely.is_empty(mended[index])),
+        )
+        for index in broken
+    ]
+    return mended, repairs
+
+
+def area_parts(shapes: Shapes) -> Shapes:
+    """Keep only what has area: touching shapes intersect in points and lines as well."""
+    mixed = np.flatnonzero(~is_area(shapes) & is_present(shapes))
+    if not mixed.size:
+        return shapes
+    kept = shapes.copy()
+    for index in mixed:
+        parts = shape_array(shapely.get_parts(shapes[index]))
+        kept[index] = shapely.union_all(parts[is_area(parts)])
+    return kept
+
+
+def grouped_union(shapes: Shapes, groups: NDArray[np.int64]) -> tuple[Shapes, NDArray[np.int64]]:
+    """Join the shapes of each group, neighbours in pairs, all groups at once.
+
+    Parameters
+    ----------
+    shapes
+        Valid shapes, shape (n,).
+    groups
+        The group of each shape, ascending, shape (n,).
+
+    Returns
+    -------
+    joined : ndarray of object, shape (m,)
+        One shape a group.
+    groups : ndarray of int, shape (m,)
+        Which group each belongs to, ascending.
+    """
+    while True:
+        starts = np.flatnonzero(np.r_[True, groups[1:] != groups[:-1]][: groups.size])
+        if starts.size == groups.size:
+            return shapes, groups
+        rank = np.arange(groups.size) - np.repeat(starts, np.diff(np.r_[starts, groups.size]))
+        left = rank % 2 == 0
+        has_right = np.flatnonzero(left & np.r_[~left[1:], False])
+        merged = shapes.copy()
+        merged[has_right] = shapely.union(shapes[has_right], shapes[has_right + 1])
+        shapes, groups = merged[left], groups[left]

@@ -1,0 +1,1 @@
+"""Area, setbacks, no-spray and treatable ground: arrays in, arrays out."""

@@ -1,0 +1,100 @@
+"""How far to keep from each protected feature: the table's rows, the largest that applies."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from turfmap.foundations.definitions import Row, Table
+from turfmap.foundations.units import METRES_PER_FOOT
+
+UNVERIFIED = ("memory", "derived", "second hand")
+
+
+@dataclass(frozen=True)
+class Work:
+    """What is to be done, as far as setbacks ask.
+
+    Attributes
+    ----------
+    actives
+        Active ingredients that will be applied.
+    kind
+        "spray", "fertilise", or "" where it is not known.
+    places
+        Places whose rules apply (states, counties).
+    method
+        A way of applying that some rules allow to come closer, or "".
+    """
+
+    actives: tuple[str, ...] = ()
+    kind: str = ""
+    places: tuple[str, ...] = ()
+    method: str = ""
+
+
+@dataclass(frozen=True)
+class Setback:
+    """The distance for one category of protected feature [m], and the row that asks for it."""
+
+    category: str
+    distance_m: float
+    source: str
+    unverified: bool
+
+
+def setbacks(
+    categories: Iterable[str], table: Table, work: Work, overrides_m: Mapping[str, float]
+) -> dict[str, Setback]:
+    """Return the setback of every category.
+
+    Parameters
+    ----------
+    categories
+        Kinds of water and of sensitive sites.
+    table
+        The table ``setback``, the user's own rows already put over ours.
+    work
+        What is to be done.
+    overrides_m
+        Distances given for this run only, by category [m]; they replace the table's.
+
+    Returns
+    -------
+    dict of str to Setback
+        One for each category that has a row or an override. A category without either is left
+        out: its distance is unknown, and the caller must not treat near it.
+
+    Notes
+    -----
+    The largest distance among the rows that apply wins. A row written for one way of applying
+    (a deflector) stands in for the same rule's general row, never for another rule.
+    """
+    found = {}
+    for category in categories:
+        rows = [row for row in table.rows if row["category"] == category and _applies(row, work)]
+        if category in overrides_m:
+            found[category] = Setback(category, overrides_m[category], "given for this run", False)
+        elif rows:
+            row = max(_without_relieved(rows), key=lambda row: row["distance_ft"])
+            found[category] = Setback(
+                category,
+                row["distance_ft"] * METRES_PER_FOOT,
+                f"{row['source']}: {row['scope']}",
+                row["how_read"] in UNVERIFIED,
+            )
+    return found
+
+
+def _applies(row: Row, work: Work) -> bool:
+    return (
+        (not row["active_ingredient"] or row["active_ingredient"] in work.actives)
+        and (not row["work"] or row["work"] == work.kind)
+        and (not row["place"] or row["place"] in work.places)
+        and (not row["method"] or row["method"] == work.method)
+    )
+
+
+def _without_relieved(rows: Sequence[Row]) -> list[Row]:
+    """Drop a rule's general row where its row for this way of applying stands in for it."""
+    rule = ("active_ingredient", "work", "place")
+    relieved = {tuple(row[name] for name in rule) for row in rows if row["method"]}
+    return [row for row in rows if row["method"] or tuple(row[n] for n in rule) not in relieved]

@@ -1,0 +1,1 @@
+"""Weather, windows, holds and what is due: columns in, columns out."""

@@ -1,0 +1,1 @@
+"""The only floor that opens files: the GeoPackage, foreign formats, weather files."""

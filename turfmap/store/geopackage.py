@@ -1,0 +1,258 @@
+"""The user's GeoPackage: open, read, append. SQLite is opened here and nowhere else.
+
+One writer: Python's own `sqlite3`, one transaction a piece of work. A second SQLite in the same
+process (the one inside GDAL) cannot see our locks and loses rows, so it never touches this file.
+"""
+
+import os
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers
+from turfmap.foundations.errors import InputFaultsError, input_fault
+from turfmap.foundations.shapes import Shapes
+from turfmap.store import geopackage_schema
+from turfmap.store.geometry_blob import from_blobs, register_functions, to_blobs
+
+SECONDS_TO_WAIT_FOR_A_LOCK = 5.0
+
+
+def create(path: Path) -> None:
+    """Make a new, empty turfmap GeoPackage.
+
+    Raises
+    ------
+    InputFaultsError
+        If the file exists already, or its folder cannot be written to.
+    """
+    map_layers()  # a fault in our own declarations is no fault of the user's folder
+    if path.exists():
+        raise input_fault(
+            "there is a file of that name already", "choose another name", file=str(path)
+        )
+    # Made beside and moved into place, so that a kill leaves no half-made file under the name.
+    making = path.with_name(f".{path.name}.{os.getpid()}.making")
+    try:
+        connection = sqlite3.connect(making, isolation_level=None)
+        try:
+            connection.execute("PRAGMA journal_mode = OFF")
+            register_functions(connection)
+            geopackage_schema.create_tables(connection)
+        finally:
+            connection.close()
+        os.link(making, path)  # unlike a rename, never replaces a file made meanwhile
+    except FileExistsError:
+        raise input_fault(
+            "there is a file of that name already", "choose another name", file=str(path)
+        ) from None
+    except (OSError, sqlite3.OperationalError) as error:
+        raise input_fault(
+            f"it cannot be made ({error})", "choose a folder that you may write to", file=str(path)
+        ) from None
+    finally:
+        making.unlink(missing_ok=True)
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[sqlite3.Connection]:
+    """Open a turfmap file for reading, as one consistent snapshot."""
+    with _open(path) as connection:
+        connection.execute("BEGIN")
+        yield connection
+        connection.execute("ROLLBACK")
+
+
+@contextmanager
+def editing(path: Path) -> Iterator[sqlite3.Connection]:
+    """Open a turfmap file for one transaction: all of it is written, or nothing."""
+    with _open(path) as connection:
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            yield connection
+        except BaseException:
+            connection.execute("ROLLBACK")
+            raise
+        connection.execute("COMMIT")
+
+
+@contextmanager
+def _open(path: Path) -> Iterator[sqlite3.Connection]:
+    if not path.is_file():
+        raise input_fault(
+            "there is no such file", f"make it with turfmap new {path}", file=str(path)
+        )
+    # Read-write even for reading: a journal left by a killed program can only be rolled back by
+    # an opener that may write, and until then every read-only opener fails.
+    mode = "rw" if os.access(path, os.W_OK) else "ro"
+    uri = f"{path.resolve().as_uri()}?mode={mode}"
+    connection = None
+    try:
+        connection = sqlite3.connect(
+            uri, uri=True, isolation_level=None, timeout=SECONDS_TO_WAIT_FOR_A_LOCK
+        )
+        _check_is_ours(connection, path)
+        connection.execute("PRAGMA foreign_keys = ON")
+        register_functions(connection)
+        yield connection
+    except sqlite3.Error as error:
+        raise _as_fault(error, path) from None
+    finally:
+        if connection is not None:
+            connection.close()
+
+
+def _check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
+    names = {name for (name,) in connection.execute("SELECT name FROM sqlite_master")}
+    missing = [name for name in map_layers() if name not in names]
+    if "gpkg_contents" not in names or missing:
+        raise input_fault(
+            "it is not a turfmap file",
+            "make one with turfmap new and bring this file into it with turfmap import",
+            file=str(path),
+        )
+    (text,) = connection.execute(
+        "SELECT coalesce(max(metadata), '') FROM gpkg_metadata WHERE md_standard_uri = ?",
+        (geopackage_schema.FORMAT_URI,),
+    ).fetchone()
+    version = text.rpartition(" ")[2]
+    if version.isdigit() and int(version) > geopackage_schema.FORMAT_VERSION:
+        raise input_fault(
+            f"it was written by a newer turfmap (file format {version})",
+            "update turfmap",
+            file=str(path),
+        )
+
+
+def _as_fault(error: sqlite3.Error, path: Path) -> InputFaultsError:
+    said = str(error)
+    if "locked" in said or "busy" in said:
+        return input_fault(
+            "another program is writing to it", "close it there and try again", file=str(path)
+        )
+    if "readonly" in said:
+        return input_fault(
+            "it may not be written to", "allow writing, or work on a copy", file=str(path)
+        )
+    if "full" in said:
+        return input_fault("the disk is full; nothing was written", "make room", file=str(path))
+    return input_fault(
+        f"it cannot be read as a GeoPackage ({said})", "restore it from a copy", file=str(path)
+    )
+
+
+def read_layer(path: Path, name: str) -> gpd.GeoDataFrame:
+    """Read a whole layer or table of a turfmap file.
+
+    Returns
+    -------
+    geopandas.GeoDataFrame
+        Columns ``fid``, ``id`` and those that the layer declares; geometry in the file's own CRS
+        (EPSG:4326 in files that turfmap made). For a table without geometry the geometry column
+        holds None.
+    """
+    with reading(path) as connection:
+        return read_rows(connection, map_layer(name), file=str(path))
+
+
+def read_rows(connection: sqlite3.Connection, layer: Layer, *, file: str) -> gpd.GeoDataFrame:
+    """Read a layer on an open connection; see `read_layer`."""
+    columns = ["fid", "id", *layer.columns]
+    wanted = [*columns, "geom"] if layer.geometry else columns
+    found = connection.execute(
+        f"SELECT {', '.join(wanted)} FROM {layer.name} ORDER BY fid"
+    ).fetchall()
+    frame = pd.DataFrame([row[: len(columns)] for row in found], columns=columns, dtype=object)
+    for column in layer.columns.values():
+        if column.type in {"number", "whole"}:
+            frame[column.name] = pd.to_numeric(frame[column.name], errors="coerce")
+    blobs = [row[-1] for row in found] if layer.geometry else [None] * len(found)
+    return gpd.GeoDataFrame(
+        frame, geometry=_shapes(blobs, layer, file), crs=_crs(connection, layer)
+    )
+
+
+def _shapes(blobs: Sequence[bytes | None], layer: Layer, file: str) -> Shapes:
+    try:
+        return from_blobs(blobs)
+    except ValueError as error:
+        raise input_fault(
+            f"a geometry cannot be read ({error})",
+            "draw that shape again with straight edges",
+            file=file,
+            record=f"layer {layer.name}",
+        ) from None
+
+
+def _crs(connection: sqlite3.Connection, layer: Layer) -> str | None:
+    if not layer.geometry:
+        return None
+    organization, code = connection.execute(
+        "SELECT organization, organization_coordsys_id FROM gpkg_spatial_ref_sys"
+        " JOIN gpkg_geometry_columns USING (srs_id) WHERE table_name = ?",
+        (layer.name,),
+    ).fetchone()
+    return f"{organization}:{code}"
+
+
+def append_rows(
+    connection: sqlite3.Connection, layer: Layer, rows: Sequence[Row], shapes: Shapes | None
+) -> None:
+    """Append rows to a layer inside the caller's transaction.
+
+    Parameters
+    ----------
+    connection
+        From `editing`.
+    layer
+        The layer or table.
+    rows
+        Checked rows: a value for each declared column.
+    shapes
+        Geometries in EPSG:4326 of the layer's type, shape (n,); None for a table.
+    """
+    names = list(layer.columns)
+    values = [[_stored(row[name]) for name in names] for row in rows]
+    if shapes is not None:
+        names.append("geom")
+        blobs = to_blobs(shapes, srs_id=geopackage_schema.SRS_ID)
+        values = [[*row, blob] for row, blob in zip(values, blobs, strict=True)]
+    marks = ", ".join("?" * len(names))
+    connection.executemany(
+        f"INSERT INTO {layer.name} ({', '.join(names)}) VALUES ({marks})",
+        values,
+    )
+    _tell_contents(connection, layer)
+
+
+def _stored(value: object) -> object:
+    return value.isoformat() if hasattr(value, "isoformat") else value
+
+
+def _tell_contents(connection: sqlite3.Connection, layer: Layer) -> None:
+    """Keep the table of contents true: SQLite does it for nobody."""
+    extent = (None, None, None, None)
+    if layer.geometry:
+        extent = connection.execute(
+            f"SELECT min(minx), min(miny), max(maxx), max(maxy) FROM rtree_{layer.name}_geom"
+        ).fetchone()
+    connection.execute(
+        "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ','now'),"
+        " min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?",
+        (*extent, layer.name),
+    )
+
+
+def as_multi_polygons(shapes: Shapes) -> Shapes:
+    """Return areas as multipolygons, the type that area layers are declared with."""
+    single = shapely.get_type_id(shapes) == shapely.GeometryType.POLYGON
+    out = shapes.copy()
+    if single.any():
+        out[single] = shapely.multipolygons(shapes[single], indices=np.arange(int(single.sum())))
+    return out

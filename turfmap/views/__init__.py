@@ -1,0 +1,1 @@
+"""Plain results made into pages people read. Opens no user's file."""

@@ -1,0 +1,72 @@
+"""Where the letters of a zone go: the widest bare place inside it."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from turfmap.views.packed_shapes import STEPS_PER_DEGREE
+
+
+def label_places(
+    geometries: Sequence[BaseGeometry], covers: Sequence[BaseGeometry] = ()
+) -> tuple[list[list[int]], list[int]]:
+    """Return where a label sits inside each area, and how much room it has there.
+
+    Parameters
+    ----------
+    geometries
+        Areas in WGS 84 longitude and latitude [degree].
+    covers
+        What is drawn over them; a label keeps clear of it where it can.
+
+    Returns
+    -------
+    centres : list of [longitude, latitude]
+        The point inside that lies farthest from the edge [1e-7 degree]; [0, 0] without one.
+    rooms : list of int
+        How far it lies from the edge [1e-7 degree of latitude].
+    """
+    shapes = _uncovered(np.asarray(geometries, dtype=object), np.asarray(covers, dtype=object))
+    places, rooms = np.zeros((len(shapes), 2)), np.zeros(len(shapes))
+    solid = shapely.area(shapes) > 0
+    if solid.any():
+        places[solid], rooms[solid] = _widest_places(shapes[solid])
+    return _steps(places), _steps(rooms)
+
+
+def _uncovered(areas: NDArray[np.object_], covers: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return what is left of each area under the covers; all of it where nothing would be."""
+    valid_covers = covers[shapely.is_valid(covers)] if len(covers) else covers
+    pairs = shapely.STRtree(valid_covers).query(areas, predicate="intersects")
+    left = areas.copy()
+    for place in np.unique(pairs[0]):
+        if shapely.is_valid(areas[place]):
+            over = shapely.union_all(valid_covers[pairs[1][pairs[0] == place]])
+            bare = areas[place].difference(over)
+            left[place] = bare if bare.area > 0 else areas[place]
+    return left
+
+
+def _widest_places(
+    areas: NDArray[np.object_],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    # A degree of longitude is shorter than one of latitude: squeezed, so that circles are round.
+    squeeze = np.cos(np.radians(shapely.bounds(areas)[:, [1, 3]].mean(axis=1)))
+    corners, of_area = shapely.get_coordinates(areas, return_index=True)
+    corners[:, 0] *= squeeze[of_area]
+    flat = shapely.set_coordinates(areas.copy(), corners)
+    # To a fortieth of the size is enough for a label, and quick.
+    tolerance = np.maximum(shapely.length(shapely.envelope(flat)) / 160, 1e-9)
+    radii = shapely.maximum_inscribed_circle(flat, tolerance=tolerance)
+    centres = shapely.get_coordinates(shapely.get_point(radii, 0))
+    centres[:, 0] /= squeeze
+    return centres, shapely.length(radii)
+
+
+def _steps(degrees: NDArray[np.float64]) -> list[Any]:
+    whole: list[Any] = np.rint(degrees * STEPS_PER_DEGREE).astype(np.int64).tolist()
+    return whole

@@ -1,0 +1,275 @@
+"""The map: one file that opens anywhere, with what is due on each zone and where not to spray."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import folium
+from branca.element import Element, Figure
+from shapely.geometry.base import BaseGeometry
+
+from turfmap.foundations.dates import day_words
+from turfmap.foundations.definitions import table
+from turfmap.views import assets
+from turfmap.views.label_places import label_places
+from turfmap.views.offline_page import OfflineFigure, Raw, escaped, json_block
+from turfmap.views.packed_shapes import packed_shapes
+
+# What every map says, whatever was asked of it.
+STANDING_CAUTIONS = (
+    "The product label is the law, and local rules and a licensed person's judgement come before "
+    "this map. Where they differ from it, follow them.",
+    "None on this map does not mean none on the ground. Look for water, wells, drains, hives, play "
+    "areas and neighbours' plantings before you treat.",
+    "Lines are only as true as the drawing they came from. Measure on the ground near any edge "
+    "that matters.",
+    "The map tells what was known on its date. Weather, bloom, people and plans change after it.",
+)
+
+# The layers a reader can show and hide: folium's id, and words of our own. Never a user's text.
+_LAYERS = {
+    "zone": "Zones, by what is due",
+    "no_spray": "No-spray ground",
+    "water": "Water and wells",
+    "sensitive_site": "Sensitive sites",
+    "obstacle": "Buildings and other obstacles",
+    "canopy": "Trees",
+    "gate": "Gates",
+    "property": "Property lines",
+}
+
+_SCRIPTS = (
+    "words.js",
+    "shapes.js",
+    "paint.js",
+    "ground.js",
+    "details.js",
+    "zone_list.js",
+    "controls.js",
+    "start.js",
+)
+
+_DEEPEST_ZOOM = 23
+
+
+@dataclass(frozen=True)
+class MapZone:
+    """A patch of ground on the map.
+
+    Attributes
+    ----------
+    property, name
+        What people call the place and the zone.
+    kind_words, species_words
+        What it is and what grows there, in words.
+    geometry
+        Polygon or MultiPolygon, WGS 84 longitude and latitude [degree].
+    area
+        Its area result: gross, obstacle, no-spray and treatable [m2], and each cause.
+    tasks
+        What is due, ranked; the state of the first is the zone's colour.
+    """
+
+    property: str
+    name: str
+    kind_words: str
+    species_words: str
+    geometry: BaseGeometry
+    area: dict[str, Any]
+    tasks: list[dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class MapNoSpray:
+    """Ground to keep off for one cause.
+
+    Attributes
+    ----------
+    category_words, name
+        What is protected, in words, and what people call it.
+    distance_m, margin_m
+        The setback, and what is added for how well the edge is known [m].
+    geometry
+        The ground, WGS 84 longitude and latitude [degree].
+    """
+
+    category_words: str
+    name: str
+    distance_m: float
+    margin_m: float
+    geometry: BaseGeometry
+
+
+@dataclass(frozen=True)
+class MapThing:
+    """Something else on the ground: water, sensitive_site, obstacle, canopy, gate or property."""
+
+    layer: str
+    name: str
+    kind_words: str
+    geometry: BaseGeometry
+
+
+@dataclass(frozen=True)
+class MapContent:
+    """All that a map shows."""
+
+    title: str
+    as_of: date
+    zones: Sequence[MapZone] = ()
+    no_spray: Sequence[MapNoSpray] = ()
+    things: Sequence[MapThing] = ()
+    cautions: Sequence[str] = field(default=())
+
+
+def map_page(content: MapContent) -> str:
+    """Return the map as one HTML page that fetches nothing.
+
+    The same content gives the same page, to the byte.
+
+    Parameters
+    ----------
+    content
+        What to show. Its text may hold anything: it is shown and never run.
+
+    Raises
+    ------
+    KeyError
+        If a task's state is not in the table ``state``, or a thing's layer is none of ours.
+    """
+    for thing in content.things:
+        _LAYERS[thing.layer]
+    cautions = dict.fromkeys((*STANDING_CAUTIONS, *content.cautions))
+    parts = {
+        "title": escaped(content.title),
+        "as_of": escaped(day_words(content.as_of)),
+        "as_of_iso": content.as_of.isoformat(),
+        "cautions": "\n".join(f"<li>{escaped(caution)}</li>" for caution in cautions),
+        "licences": escaped(assets.licences()),
+        "style": f"<style>{assets.own_page('map.css')}</style>",
+        "data": json_block("map-data", _page_data(content)),
+        "scripts": "\n".join(f"<script>\n{assets.own_page(file)}</script>" for file in _SCRIPTS),
+    }
+    figure = OfflineFigure(assets.own_page("map.html"), parts)
+    _shell().add_to(figure)
+    return figure.render()
+
+
+def _shell() -> folium.Map:
+    """Return folium's part: the map, an empty group a layer, and the control that lists them."""
+    shell = folium.Map(
+        location=[0, 0],
+        zoom_start=2,
+        tiles=None,
+        max_zoom=_DEEPEST_ZOOM,
+        prefer_canvas=True,
+        attributionControl=False,
+        fadeAnimation=False,
+    )
+    groups = {}
+    for layer, words in _LAYERS.items():
+        group = _named(folium.FeatureGroup(name=words), layer)
+        group.add_to(shell)
+        groups[layer] = group.get_name()
+    _named(folium.LayerControl(collapsed=True), "layers").add_to(shell)
+    _named(shell, "ground")
+    names = ", ".join(f"{layer}: {name}" for layer, name in groups.items())
+    start = Raw(f"turfmap.start({shell.get_name()}, {{ {names} }});")
+    shell.add_child(_LastScript(start))
+    return shell
+
+
+def _named(element: Element, name: str) -> Element:
+    element._id = name  # folium draws a random one, and the page would differ each time
+    return element
+
+
+class _LastScript(Element):
+    """Puts a script after all that folium wrote before it."""
+
+    def __init__(self, script: Raw) -> None:
+        super().__init__()
+        _named(self, "start")
+        self.script = script
+
+    def render(self, **_: object) -> str:
+        """Hand the script to the page; nothing is drawn here."""
+        figure = self.get_root()
+        if isinstance(figure, Figure):
+            figure.script.add_child(self.script, name="start")
+        return ""
+
+
+def _page_data(content: MapContent) -> dict[str, Any]:
+    states = sorted(table("state").rows, key=lambda row: row["order"])
+    rank = {row["state"]: place for place, row in enumerate(states)}
+    zones = sorted(content.zones, key=lambda z: (rank[zone_state(z)], z.property, z.name))
+    tasks: dict[str, int] = {}
+    return {
+        "as_of": content.as_of.isoformat(),
+        "states": [{key: row[key] for key in _STATE_KEYS} for row in states],
+        "zones": _zone_columns(zones, tasks, covers=_covers(content)),
+        "tasks": [json.loads(task) for task in tasks],
+        "no_spray": _no_spray_columns(content.no_spray),
+        "things": {
+            "layer": [thing.layer for thing in content.things],
+            "name": [thing.name for thing in content.things],
+            "kind": [thing.kind_words for thing in content.things],
+            "shapes": packed_shapes([thing.geometry for thing in content.things]),
+        },
+    }
+
+
+_STATE_KEYS = ("state", "words", "colour", "pattern", "plain")
+
+
+def zone_state(zone: MapZone) -> str:
+    """Return the state that colours a zone: its first task's, or ``none``."""
+    return str(zone.tasks[0]["state"]) if zone.tasks else "none"
+
+
+def _covers(content: MapContent) -> list[BaseGeometry]:
+    over_zones = {"obstacle", "water", "sensitive_site"}
+    things = [thing.geometry for thing in content.things if thing.layer in over_zones]
+    return things + [ground.geometry for ground in content.no_spray]
+
+
+def _zone_columns(
+    zones: Sequence[MapZone], tasks: dict[str, int], *, covers: Sequence[BaseGeometry]
+) -> dict[str, Any]:
+    centres, rooms = label_places([zone.geometry for zone in zones], covers)
+    return {
+        "property": [zone.property for zone in zones],
+        "name": [zone.name for zone in zones],
+        "kind": [zone.kind_words for zone in zones],
+        "species": [zone.species_words for zone in zones],
+        "state": [zone_state(zone) for zone in zones],
+        "area_m2": [_whole_area(zone.area) for zone in zones],
+        "causes": [zone.area["causes"] for zone in zones],
+        "tasks": [[_place(task, tasks) for task in zone.tasks] for zone in zones],
+        "centre": centres,
+        "room": rooms,
+        "shapes": packed_shapes([zone.geometry for zone in zones]),
+    }
+
+
+def _whole_area(area: dict[str, Any]) -> list[float]:
+    parts = ("gross_m2", "obstacle_m2", "no_spray_m2", "treatable_m2")
+    return [round(area[part], 2) for part in parts]
+
+
+def _place(task: dict[str, Any], tasks: dict[str, int]) -> int:
+    """Return a task's place in the list of different tasks: many zones share one."""
+    return tasks.setdefault(json.dumps(task, sort_keys=True), len(tasks))
+
+
+def _no_spray_columns(no_spray: Sequence[MapNoSpray]) -> dict[str, Any]:
+    return {
+        "category": [ground.category_words for ground in no_spray],
+        "name": [ground.name for ground in no_spray],
+        "distance_m": [ground.distance_m for ground in no_spray],
+        "margin_m": [ground.margin_m for ground in no_spray],
+        "shapes": packed_shapes([ground.geometry for ground in no_spray]),
+    }

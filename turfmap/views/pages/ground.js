@@ -1,0 +1,184 @@
+// The ground, drawn on canvas tiles: one layer for all, so that the order of paint never changes
+// and a pan moves pictures that are already there. Every corner is drawn, at every zoom.
+"use strict";
+
+turfmap.Ground = L.GridLayer.extend({
+  options: { tileSize: 480, maxZoom: 23, updateWhenZooming: false, keepBuffer: 1 },
+
+  // From the ground up: what no-spray ground is there for stands on top of it.
+  ORDER: ["property", "zone", "obstacle", "canopy", "no_spray", "water", "sensitive_site", "gate"],
+
+  // A property that would be smaller than this is drawn as one sign.
+  SMALLEST_PROPERTY: 26,
+
+  initialize(content, isShown) {
+    L.GridLayer.prototype.initialize.call(this);
+    this.content = content;
+    this.isShown = isShown;
+    this.isKept = () => true;
+  },
+
+  createTile(coords) {
+    const side = this.options.tileSize;
+    const [tile, pen] = turfmap.paint.canvas(side, side);
+    const scale = 256 * 2 ** coords.z;
+    const [west, north] = [coords.x * side, coords.y * side];
+    const view = { pen, scale, west, north, side, zoom: coords.z };
+    const reach = 40 / scale; // signs and labels reach over the edge of a tile
+    view.box = [west / scale - reach, north / scale - reach,
+      (west + side) / scale + reach, (north + side) / scale + reach];
+    pen.lineJoin = "round";
+    for (const layer of this.ORDER) if (this.isShown(layer)) this.drawLayer(view, layer);
+    if (this.isShown("zone")) this.drawLabels(view);
+    return tile;
+  },
+
+  drawLayer(view, layer) {
+    if (layer === "zone") return this.drawZones(view);
+    const look = turfmap.paint.GROUND[layer];
+    for (const thing of this.content.things[layer]) {
+      const { box } = thing.shape;
+      if (!turfmap.shapes.overlap(box, view.box)) continue;
+      const isSmall = Math.max(box[2] - box[0], box[3] - box[1]) * view.scale < 3;
+      if (isSmall && thing.shape.parts.some(({ kind }) => kind !== turfmap.shapes.POINT)) continue;
+      this.drawShape(view, thing.shape, look);
+    }
+  },
+
+  drawZones(view) {
+    const { pen } = view;
+    for (const property of this.content.properties) {
+      if (!turfmap.shapes.overlap(property.box, view.box)) continue;
+      if (this.isSign(property, view.scale)) continue;
+      for (const zone of property.zones) {
+        if (!turfmap.shapes.overlap(zone.shape.box, view.box)) continue;
+        pen.globalAlpha = this.isKept(zone) ? 1 : 0.15;
+        this.drawShape(view, zone.shape, {
+          fill: turfmap.paint.stateFill(zone.state),
+          stroke: turfmap.paint.INK,
+          width: view.zoom < 17 ? 0.6 : 1.4,
+        });
+      }
+    }
+    pen.globalAlpha = 1;
+  },
+
+  isSign(property, scale) {
+    if (this.content.properties.length === 1) return false;
+    const [west, north, east, south] = property.box;
+    return Math.max(east - west, south - north) * scale < this.SMALLEST_PROPERTY;
+  },
+
+  drawShape(view, shape, look) {
+    const { pen } = view;
+    pen.fillStyle = look.fill;
+    pen.strokeStyle = look.stroke;
+    pen.lineWidth = look.width;
+    pen.setLineDash(look.dash || []);
+    pen.beginPath();
+    let hasRing = false;
+    for (const { kind, xy } of shape.parts) {
+      if (kind === turfmap.shapes.POINT) continue;
+      hasRing ||= kind === turfmap.shapes.RING;
+      this.trace(view, xy);
+      if (kind === turfmap.shapes.RING) pen.closePath();
+    }
+    if (hasRing) pen.fill("evenodd");
+    pen.stroke();
+    pen.setLineDash([]);
+    for (const { kind, xy } of shape.parts) {
+      if (kind !== turfmap.shapes.POINT) continue;
+      const size = view.zoom < 17 ? 3 : 6;
+      turfmap.paint.mark(pen, look.mark, ...this.pixel(view, xy[0], xy[1]), size);
+    }
+  },
+
+  trace(view, xy) {
+    const { pen, scale, west, north } = view;
+    pen.moveTo(xy[0] * scale - west, xy[1] * scale - north);
+    for (let i = 2; i < xy.length; i += 2) {
+      pen.lineTo(xy[i] * scale - west, xy[i + 1] * scale - north);
+    }
+  },
+
+  pixel: (view, x, y) => [x * view.scale - view.west, y * view.scale - view.north],
+
+  // Letters of the next task where there is room; the name under them where there is more.
+  drawLabels(view) {
+    for (const property of this.content.properties) {
+      if (!turfmap.shapes.overlap(property.box, view.box)) continue;
+      if (this.isSign(property, view.scale)) {
+        this.drawSign(view, property);
+        continue;
+      }
+      for (const zone of property.zones) {
+        const room = zone.room * view.scale;
+        if (room < 15 || !zone.code || !this.isKept(zone)) continue;
+        if (turfmap.shapes.overlap(zone.shape.box, view.box)) this.drawCode(view, zone, room);
+      }
+    }
+  },
+
+  drawCode({ pen, ...view }, zone, room) {
+    const [x, y] = this.pixel(view, ...zone.centre);
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    this.drawPlate(pen, zone.code, x, y, 14, "bold 14px system-ui, sans-serif");
+    pen.font = "13px system-ui, sans-serif";
+    if (room > 34 && pen.measureText(zone.name).width < room * 1.7) {
+      this.drawPlate(pen, zone.name, x, y + 21, 12, pen.font);
+    }
+  },
+
+  drawPlate(pen, text, x, y, size, font) {
+    pen.font = font;
+    const width = pen.measureText(text).width + 10;
+    pen.fillStyle = "rgba(255, 255, 255, 0.94)";
+    pen.beginPath();
+    pen.roundRect(x - width / 2, y - size / 2 - 3, width, size + 6, 3);
+    pen.fill();
+    pen.fillStyle = turfmap.paint.INK;
+    pen.fillText(text, x, y + 0.5);
+  },
+
+  // One sign a property: the state that comes first, and how many zones there are.
+  drawSign(view, property) {
+    const { pen } = view;
+    const kept = property.zones.filter(this.isKept);
+    const [zone] = kept.length ? kept : property.zones;
+    const [west, north, east, south] = property.box;
+    const [x, y] = this.pixel(view, (west + east) / 2, (north + south) / 2);
+    const size = view.zoom < 14 ? 5 : 10;
+    pen.globalAlpha = kept.length ? 1 : 0.15;
+    pen.fillStyle = turfmap.paint.stateFill(zone.state);
+    pen.strokeStyle = turfmap.paint.INK;
+    pen.lineWidth = 1.25;
+    turfmap.paint.mark(pen, "circle", x, y, size);
+    if (size > 5) {
+      pen.textAlign = "center";
+      pen.textBaseline = "middle";
+      this.drawPlate(pen, String(kept.length), x, y, 10, "bold 11px system-ui, sans-serif");
+    }
+    pen.globalAlpha = 1;
+  },
+
+  // What lies at a place, under a finger `reach` wide: nothing hidden is found.
+  at(x, y, reach, scale) {
+    const touched = ({ shape }) => turfmap.shapes.touches(shape, x, y, reach);
+    const found = { zones: [], things: [], no_spray: [], property: null };
+    for (const property of this.content.properties) {
+      const [west, north, east, south] = property.box;
+      const isNear = x > west - reach && x < east + reach && y > north - reach && y < south + reach;
+      if (!isNear || !this.isShown("zone")) continue;
+      if (this.isSign(property, scale)) found.property = property;
+      else found.zones.push(...property.zones.filter(touched));
+    }
+    for (const layer of this.ORDER) {
+      if (layer === "zone" || !this.isShown(layer)) continue;
+      const here = this.content.things[layer].filter(touched);
+      if (layer === "no_spray") found.no_spray = here;
+      else found.things.push(...here);
+    }
+    return found;
+  },
+});
