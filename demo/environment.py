@@ -21,13 +21,15 @@ OLDEST = (3, 11)
 SECONDS_BETWEEN_SIGNS = 15.0
 
 
-def ready(extra: str) -> Path:
+def ready(extra: str, *, alone: tuple[str, ...] = ()) -> Path:
     """Return the Python of `.venv`, with turfmap and one of its extras installed.
 
     Parameters
     ----------
     extra
         The extra of pyproject.toml to install: "demo" or "test".
+    alone
+        Packages to install besides, without what they depend on.
 
     Raises
     ------
@@ -42,9 +44,9 @@ def ready(extra: str) -> Path:
         make()
         whole.touch()
     stamp = VENV / f"turfmap-{extra}.stamp"
-    wanted = fingerprint(ROOT, (sys.version, str(python)))
+    wanted = fingerprint(ROOT, (sys.version, str(python), *alone))
     if not stamp.exists() or stamp.read_text(encoding="utf-8") != wanted:
-        _install(python, extra)
+        _install(python, extra, alone)
         stamp.write_text(wanted, encoding="utf-8")
     return python
 
@@ -76,9 +78,11 @@ def make() -> None:
     run_quietly([sys.executable, "-m", "venv", str(VENV)], "Making .venv")
 
 
-def _install(python: Path, extra: str) -> None:
+def _install(python: Path, extra: str, alone: tuple[str, ...]) -> None:
     pip = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     run_quietly([*pip, "--editable", f"{ROOT}[{extra}]"], f"Installing turfmap[{extra}] into .venv")
+    if alone:
+        run_quietly([*pip, "--no-deps", *alone], f"Installing {', '.join(alone)}")
 
 
 def run_quietly(command: list[str], title: str) -> None:

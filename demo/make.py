@@ -29,7 +29,6 @@ from demo.estate import estate
 HERE = Path(__file__).parent
 SEED = 20260924
 FIRST_DAY, LAST_DAY = date(2025, 10, 1), date(2026, 12, 31)
-STATION = "Typical year 723170 (TMY3)"
 
 
 def main(folder: Path) -> None:
@@ -41,7 +40,7 @@ def main(folder: Path) -> None:
             _write(folder / f"{name}.geojson", _geojson(rows, columns[name]))
         else:
             _write(folder / f"{name}.csv", _csv(rows, columns[name]))
-    weather = ["station", "date", "air_min_f", "air_max_f"]
+    weather = ["date", "air_min_f", "air_max_f"]
     _write(folder / "weather.csv", _csv(typical_days(), weather))
 
 
@@ -94,7 +93,7 @@ def typical_days() -> Iterator[Row]:
         day = FIRST_DAY + timedelta(days=ahead)
         air_c = hours[day.month, day.day]
         low, high = (f"{value * 1.8 + 32:.1f}" for value in (min(air_c), max(air_c)))
-        yield {"station": STATION, "date": day.isoformat(), "air_min_f": low, "air_max_f": high}
+        yield {"date": day.isoformat(), "air_min_f": low, "air_max_f": high}
 
 
 def _columns(layer: str) -> list[str]:

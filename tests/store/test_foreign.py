@@ -339,9 +339,19 @@ def test_a_shapefile_without_its_side_files(tmp_path: Path) -> None:
     assert ".shx" in fault_of(path)
 
 
+def test_a_system_that_is_none_can_be_given(tmp_path: Path) -> None:
+    path = tmp_path / "plain.gpkg"
+    FRAME.set_crs(None, allow_override=True).to_file(path, driver="GPKG", engine="fiona")
+    assert "--crs EPSG:nnnn" in fault_of(path)
+    foreign = read_foreign(path, crs="EPSG:4326")
+    assert foreign.notes == []
+    assert foreign.geometries[0].equals(FRONT)
+
+
 def test_a_system_given_against_the_file_is_used_and_told(tmp_path: Path) -> None:
     foreign = read_foreign(geojson(tmp_path), crs="EPSG:4267")
     assert any("as you asked" in note for note in foreign.notes)
+    assert read_foreign(tmp_path / "lawns.json", crs="EPSG:4326").notes == []
     moved = shapely.distance(foreign.geometries[0].centroid, FRONT.centroid)
     assert 0 < moved < 1e-3
     assert "'EPSG:999999'" in fault_of(tmp_path / "lawns.json", crs="EPSG:999999")

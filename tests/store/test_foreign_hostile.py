@@ -216,6 +216,22 @@ def test_a_file_cut_short_never_passes_for_whole(
     assert any(foreign.faults)
 
 
+@pytest.mark.parametrize("part", ["shx", "dbf"])
+def test_a_shapefile_with_a_short_side_file_is_refused(
+    part: str, lawns: geopandas.GeoDataFrame, tmp_path: Path
+) -> None:
+    lawns.to_file(tmp_path / "lawns.shp", engine="fiona")
+    side = tmp_path / f"lawns.{part}"
+    side.write_bytes(side.read_bytes()[:-6])
+    assert f".{part} is damaged or cut short" in refused(tmp_path / "lawns.shp")
+
+
+def test_a_drawing_cut_short_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "plan.dxf"
+    path.write_text("0\nSECTION\n2\nENTITIES\n0\nPOINT\n8\nx\n10\n1\n20\n1\n")
+    assert "no end" in refused(path, crs="EPSG:4326")
+
+
 @pytest.mark.parametrize("suffix", ["gpkg", "fgb", "shp", "parquet", "geojson"])
 def test_flipped_bits_end_in_sentences(
     suffix: str, lawns: geopandas.GeoDataFrame, tmp_path: Path

@@ -66,7 +66,7 @@ def test_a_page_has_one_viewport_that_lets_people_zoom() -> None:
 
 def test_a_map_of_nothing_is_a_page() -> None:
     data = data_of(map_page(MapContent("Nothing", AS_OF)))
-    assert data["zones"]["shapes"]["steps"] == []
+    assert data["zones"]["shapes"]["parts"] == []
 
 
 def test_a_thing_on_no_layer_of_ours_is_our_fault() -> None:

@@ -15,6 +15,7 @@ from turfmap.desk.area import area, totals
 from turfmap.desk.bring_in import bring_in
 from turfmap.desk.due import due
 from turfmap.desk.import_batch import Source
+from turfmap.desk.import_columns import Columns
 from turfmap.desk.map import map_file
 from turfmap.desk.new import new
 from turfmap.desk.place import Overrides
@@ -41,6 +42,8 @@ FILES = (
     "visit.csv",
     "weather.csv",
 )
+# A weather file does not say where it is from; ours is public data (see ``demo/make.py``).
+FIXED = {"weather": {"station": "a typical year (TMY3 723170), not of these dates"}}
 
 
 def demo(folder: Path, *, as_of: date = AS_OF) -> dict[str, Any]:
@@ -112,7 +115,9 @@ def _made(folder: Path, as_of: date) -> list[dict[str, str]]:
     new(place)
     for name in FILES:
         with as_file(_scenario() / name) as file:
-            bring_in(place, Source(file), layer_name=name.partition(".")[0])
+            layer = name.partition(".")[0]
+            columns = Columns(fixed=FIXED.get(layer, {}))
+            bring_in(place, Source(file, columns), layer_name=layer)
     measured = area(place, property_name=None, product=None, overrides=Overrides({}))
     judged = due(place, as_of=as_of)
     map_file(place, as_of=as_of, out=folder / PAGE)

@@ -9,6 +9,10 @@ from turfmap.foundations.definitions import Layer, table
 from turfmap.foundations.errors import Fault, InputFaultsError
 
 
+# What may stand beside an answer: the day that is planned or was done, when it was said, by whom.
+ANSWER_FACTS = ("date", "answered_on", "told_by")
+
+
 @dataclass(frozen=True)
 class Columns:
     """How the user wants columns read.
@@ -41,6 +45,8 @@ def raw_rows(
     theirs = list(dict.fromkeys(name for row in rows for name in row))
     questions = set(table("question").by("question"))
     ours = {*layer.columns, *questions}
+    if questions & {*(name.lower() for name in theirs), *columns.renamed.values(), *columns.fixed}:
+        ours |= set(ANSWER_FACTS)
     _check_names(theirs, ours, columns, file=file)
     takes = {name: name.lower() for name in theirs if name.lower() in ours}
     takes |= dict(columns.renamed)
@@ -116,11 +122,11 @@ def answers_within(
         Which row it came from, and the raw row for the layer ``client_answer``, still without
         its property and zone.
     """
-    said = {"answered_on": None, "date": None, "told_by": told_by}
     return [
         (
             index,
-            {key: row.get(key) or usual for key, usual in said.items()}
+            {"told_by": told_by}
+            | {fact: row[fact] for fact in ANSWER_FACTS if as_text(row.get(fact))}
             | {"question": question, "answer": row[question]},
         )
         for index, row in enumerate(rows)

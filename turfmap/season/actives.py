@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from itertools import product
 
 from turfmap.foundations.definitions import Row
-from turfmap.season.case import Case
+from turfmap.season.case import NOT_ASKED, Case
 
 UNVERIFIED = "unverified: confirm on the label"
 SOWN = "overseeded_ryegrass"
@@ -13,11 +13,11 @@ SAFE, CAUTION, DORMANT, NOT = "S", "C", "D", "N"
 UNKNOWN = "?"
 # From what may be used to what may not, and how each is said of a grass.
 _SAID = {
-    SAFE: "borne by {grass} when labelled",
-    CAUTION: "with caution on {grass}, at a lower rate and only once established",
-    DORMANT: "only on fully dormant {grass}",
-    NOT: "not on {grass}",
-    UNKNOWN: "not known for {grass}: read the label",
+    SAFE: "Borne by {grass} when labelled",
+    CAUTION: "With caution on {grass}, at a lower rate and only once established",
+    DORMANT: "Only on fully dormant {grass}",
+    NOT: "Not on {grass}",
+    UNKNOWN: "Not known for {grass}, read the label",
 }
 
 
@@ -31,6 +31,8 @@ class Verdict:
         S, C, D or N as in the table tolerance, or ``?`` where it has no row.
     why
         What speaks against it today, in words; empty if nothing does.
+    lacks
+        Whether it is only for want of knowledge that it may not be used.
     rows
         The rows it rests on.
     """
@@ -38,6 +40,7 @@ class Verdict:
     active: str
     verdict: str
     why: str
+    lacks: bool
     rows: tuple[Row, ...]
 
     @property
@@ -68,21 +71,31 @@ def _verdict(choice: Row, case: Case) -> Verdict:
     if worst == DORMANT and case.answered("fully_dormant") == "yes":
         worst = CAUTION
     facts = case.rules.actives[active]
-    return Verdict(active, worst, seed_wait(facts, case), (choice, *known))
+    why, is_known = against_seed(facts, case)
+    lacks = worst == UNKNOWN or (worst in {SAFE, CAUTION} and not is_known)
+    return Verdict(active, worst, why, lacks, (choice, *known))
 
 
-def seed_wait(facts: Row, case: Case) -> str:
-    """Return why an active ingredient comes too near to planned seed; empty if it does not."""
-    if case.answered("overseeding") != "planned":
-        return ""
+def against_seed(facts: Row, case: Case) -> tuple[str, bool]:
+    """Return why an active ingredient may harm sown grass, and whether that is known.
+
+    Empty where it does not.
+    """
+    answer = case.answered("overseeding")
+    if answer == NOT_ASKED and facts["kills_grass"]:
+        return "it kills sown ryegrass, and nobody has asked about overseeding", False
+    if answer != "planned":
+        return "", True
     day = case.answers["overseeding"].day
     wait_wk = facts["reseed_wk"]
     if wait_wk is None:
-        return "the wait before seed is not known"
+        return "the wait before seed is not known", False
     if day is None:
-        return f"wait {wait_wk:g} weeks before seed, and the day of sowing is not known"
+        return f"wait {wait_wk:g} weeks before seed, and the day of sowing is not known", False
     left_d = (day - case.as_of).days
-    return "" if left_d >= wait_wk * 7 else f"wait {wait_wk:g} weeks before seed, {_left(left_d)}"
+    if left_d >= wait_wk * 7:
+        return "", True
+    return f"wait {wait_wk:g} weeks before seed, {_left(left_d)}", True
 
 
 def _left(days: int) -> str:
@@ -92,23 +105,38 @@ def _left(days: int) -> str:
 def said(found: Sequence[Verdict], grass: str) -> list[str]:
     """Return one line for each sort of verdict: what the grass bears and what it does not."""
     lines = []
-    for letter, words in _SAID.items():
-        for memory in (False, True):
-            names = [
-                verdict.active
-                for verdict in found
-                if verdict.verdict == letter
-                and not verdict.why
-                and verdict.is_from_memory == memory
-            ]
-            if names:
-                mark = f" ({UNVERIFIED})" if memory else ""
-                lines.append(f"{', '.join(names)}: {words.format(grass=grass)}{mark}.")
-    lines += [f"{v.active}: {v.why} ({UNVERIFIED})." for v in found if v.why and v.verdict != NOT]
-    return lines
+    for (letter, words), is_memory in product(_SAID.items(), (False, True)):
+        names = [
+            verdict.active
+            for verdict in found
+            if verdict.verdict == letter
+            and verdict.is_from_memory == is_memory
+            and (letter == NOT or not verdict.why)
+        ]
+        if names:
+            mark = f" ({UNVERIFIED})" if is_memory else ""
+            lines.append(f"{words.format(grass=grass)}: {', '.join(names)}{mark}.")
+    near = [verdict for verdict in found if verdict.why and verdict.verdict != NOT]
+    return lines + [f"Not now, {one.active}: {one.why} ({UNVERIFIED})." for one in near]
 
 
-def day_of_sowing(case: Case) -> date | None:
-    """Return the day of sowing that the client planned or reported."""
-    answer = case.answers.get("overseeding")
-    return None if answer is None else answer.day
+def limits(found: Sequence[Verdict], case: Case) -> list[str]:
+    """Return the figures to check on the label for each active ingredient that may be used."""
+    facts = [case.rules.actives[verdict.active] for verdict in found if verdict.is_usable]
+    return [
+        f"{row['words']}: {_rates(row)}{row['caution']}"
+        + (f" ({UNVERIFIED})" if row["how_read"] == "memory" else "")
+        for row in facts
+    ]
+
+
+def _rates(row: Row) -> str:
+    low, high = row["single_low_lb_per_acre"], row["single_high_lb_per_acre"]
+    most = row["annual_max_lb_per_acre"]
+    parts = []
+    if high is not None:
+        span = f"{low:g} to {high:g}" if low is not None and low != high else f"{high:g}"
+        parts.append(f"{span} lb per acre")
+    if most is not None:
+        parts.append(f"at most {most:g} lb per acre a year")
+    return f"{', '.join(parts)}. " if parts else ""

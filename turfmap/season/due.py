@@ -20,7 +20,7 @@ from turfmap.season.reasons import (
 )
 from turfmap.season.rules import Rules, shipped_rules
 from turfmap.season.weather import Weather
-from turfmap.season.windows import grouped
+from turfmap.season.windows import Almanac
 
 Columns = Mapping[str, Sequence[Any]]
 PlainTask = dict[str, Any]
@@ -74,7 +74,7 @@ def due(
             strict=True,
         )
     ]
-    tasks = Tasks(rules)
+    tasks = Tasks(rules, weather)
     return {
         "as_of": as_of.isoformat(),
         "zones": [
@@ -116,8 +116,8 @@ def with_sowing(answers: Answers, visits: Mapping[str, tuple[date, ...]]) -> Ans
 class Tasks:
     """The ranked tasks of cases; like cases are judged once."""
 
-    def __init__(self, rules: Rules) -> None:
-        self._windows = grouped(rules.window.rows)
+    def __init__(self, rules: Rules, weather: Weather) -> None:
+        self._almanac = Almanac(rules.window.rows, weather)
         self._order: dict[str, int] = {r["state"]: r["order"] for r in rules.state.rows}
         self._judged: dict[Any, list[Judgement]] = {}
 
@@ -132,9 +132,7 @@ class Tasks:
         ]
 
     def _ranked(self, case: Case) -> list[Judgement]:
-        found = [
-            judged(task, self._windows.get(task["task"], []), case) for task in case.rules.task.rows
-        ]
+        found = [judged(task, case, self._almanac) for task in case.rules.task.rows]
         return sorted((one for one in found if one is not None), key=self._rank)
 
     def _rank(self, found: Judgement) -> tuple[float, date | int, date | int, str]:
@@ -161,7 +159,7 @@ def plain(found: Judgement, case: Case) -> PlainTask:
         "reasons": reasons(found, case),
         "holds": holds if window else [NO_WINDOW, *holds],
         "sources": sources(found, case),
-        "tell_client": told_client(found),
+        "tell_client": told_client(found, case),
         "code": found.task["code"],
     }
 

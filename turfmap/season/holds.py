@@ -13,7 +13,7 @@ import numpy as np
 from turfmap.foundations.dates import day_words, on_month_day
 from turfmap.foundations.definitions import Row
 from turfmap.foundations.units import MILLIMETRES_PER_INCH, celsius
-from turfmap.season.actives import UNKNOWN, verdicts
+from turfmap.season.actives import verdicts
 from turfmap.season.case import NOT_ASKED, Case
 from turfmap.season.rules import listed
 
@@ -28,18 +28,18 @@ class Finding:
     ----------
     effect
         ``held`` or ``ask``.
-    detail
-        What was found on this ground, to be shown after the row's own words.
+    words
+        The reason, as shown.
     row
         The row of the table hold.
     """
 
     effect: str
-    detail: str
+    words: str
     row: Row
 
 
-Found = tuple[str, str] | None  # effect and detail
+Found = Finding | None
 Basis = Callable[[Row, str, Case], Found]
 
 
@@ -59,10 +59,20 @@ def findings(task: str, case: Case, *, is_open: bool) -> list[Finding]:
     for row in case.rules.holds_of[task]:
         if (row["only_open"] and not is_open) or not _concerns(row, case):
             continue
-        result = BASES[row["basis"]](row, task, case)
-        if result is not None:
-            found.append(Finding(result[0], result[1], row))
+        finding = BASES[row["basis"]](row, task, case)
+        if finding is not None:
+            found.append(finding)
     return found
+
+
+def _held(row: Row, detail: str = "") -> Finding:
+    """Return what the row says, and what was found on this ground."""
+    return Finding(row["effect"], f"{row['words']} {detail}".strip(), row)
+
+
+def _lacking(row: Row, words: str) -> Finding:
+    """Return a question: the rule lacks what it needs."""
+    return Finding(ASK, words, row)
 
 
 def _concerns(row: Row, case: Case) -> bool:
@@ -78,7 +88,7 @@ def answer_is(row: Row, _task: str, case: Case) -> Found:
     if case.answered(row["question"]) != row["answer"]:
         return None
     day = case.answers[row["question"]].day
-    return row["effect"], f"Answered: {row['answer']}{f', {day_words(day)}' if day else ''}."
+    return _held(row, f"Answered: {row['answer']}{f', {day_words(day)}' if day else ''}.")
 
 
 def not_asked(row: Row, _task: str, case: Case) -> Found:
@@ -89,17 +99,17 @@ def not_asked(row: Row, _task: str, case: Case) -> Found:
     old = case.answers.get(question)
     is_old = old is not None and old.answer != NOT_ASKED
     said = f"The last answer, {old.answer}, is too old to count. " if old and is_old else ""
-    return ASK, f"{said}Ask: {case.rules.questions[question]['words']}"
+    return _lacking(row, f"{row['words']} {said}Ask: {case.rules.questions[question]['words']}")
 
 
-def species_unknown(_row: Row, _task: str, case: Case) -> Found:
+def species_unknown(row: Row, _task: str, case: Case) -> Found:
     """Ask where the grass is not known."""
-    return (ASK, "") if case.turf_season() is None else None
+    return _lacking(row, row["words"]) if case.turf_season() is None else None
 
 
 def species_is(row: Row, _task: str, case: Case) -> Found:
     """Hold on certain grasses."""
-    return (row["effect"], "") if case.ground.species in listed(row["species"]) else None
+    return _held(row) if case.ground.species in listed(row["species"]) else None
 
 
 def species_not_tolerant(row: Row, task: str, case: Case) -> Found:
@@ -107,23 +117,24 @@ def species_not_tolerant(row: Row, task: str, case: Case) -> Found:
     found = verdicts(task, case)
     if case.turf_season() is None or any(verdict.is_usable for verdict in found):
         return None
-    is_unknown = any(verdict.verdict == UNKNOWN for verdict in found)
-    return (ASK, "Read the label.") if is_unknown else (row["effect"], "")
+    if any(verdict.lacks for verdict in found):
+        return _lacking(row, f"{row['words']} For some it is not known: see the reasons.")
+    return _held(row)
 
 
-def bed_type_unknown(_row: Row, _task: str, case: Case) -> Found:
+def bed_type_unknown(row: Row, _task: str, case: Case) -> Found:
     """Ask where nobody said what grows in a bed."""
-    return (ASK, "") if case.ground.bed_type is None else None
+    return _lacking(row, row["words"]) if case.ground.bed_type is None else None
 
 
 def bed_type_is(row: Row, _task: str, case: Case) -> Found:
     """Hold in certain beds."""
-    return (row["effect"], "") if case.ground.bed_type in listed(row["bed_types"]) else None
+    return _held(row) if case.ground.bed_type in listed(row["bed_types"]) else None
 
 
-def irrigation_unknown(_row: Row, _task: str, case: Case) -> Found:
+def irrigation_unknown(row: Row, _task: str, case: Case) -> Found:
     """Ask where nobody said whether the zone can be watered."""
-    return (ASK, "") if case.ground.irrigated is None else None
+    return _lacking(row, row["words"]) if case.ground.irrigated is None else None
 
 
 def interval(row: Row, _task: str, case: Case) -> Found:
@@ -132,14 +143,14 @@ def interval(row: Row, _task: str, case: Case) -> Found:
     if last is None or (case.as_of - last).days > row["days"]:
         return None
     until = last + timedelta(days=int(row["days"]))
-    return row["effect"], f"Done {day_words(last)}; held until {day_words(until)}."
+    return _held(row, f"Done {day_words(last)}; held until {day_words(until)}.")
 
 
 def no_visit(row: Row, _task: str, case: Case) -> Found:
     """Ask where a visit that should have gone before is not recorded."""
     last = case.last_visit(listed(row["other_tasks"]))
     is_missing = last is None or (case.as_of - last).days > row["days"]
-    return (row["effect"], "") if is_missing else None
+    return _held(row) if is_missing else None
 
 
 def season(row: Row, _task: str, case: Case) -> Found:
@@ -149,7 +160,7 @@ def season(row: Row, _task: str, case: Case) -> Found:
     until = on_month_day(case.as_of.year, row["until"])
     if until < case.as_of:
         until = on_month_day(case.as_of.year + 1, row["until"])
-    return row["effect"], f"Until {day_words(until)}."
+    return _held(row, f"Until {day_words(until)}.")
 
 
 def in_season(row: Row, case: Case) -> bool:
@@ -165,7 +176,7 @@ def drought(row: Row, _task: str, case: Case) -> Found:
     """Hold on ground short of water; ask where neither rain nor a look at the grass is recorded."""
     looked = case.answered(row["question"])
     if looked == "yes":
-        return row["effect"], "The grass was seen to be dry."
+        return _held(row, "The grass was seen to be dry.")
     if looked == "no" or case.ground.irrigated:
         return None
     rain_mm, is_whole = _rain(row, case)
@@ -173,16 +184,20 @@ def drought(row: Row, _task: str, case: Case) -> Found:
         return None
     if not is_whole:
         words = case.rules.questions[row["question"]]["words"]
-        return ASK, f"The rain record has no full {row['days']} days up to today. Look: {words}"
-    return row["effect"], f"{rain_mm / MILLIMETRES_PER_INCH:.2f} in fell."
+        return _lacking(
+            row, f"The rain record has no full {row['days']} days up to today. Look: {words}"
+        )
+    return _held(row, f"{rain_mm / MILLIMETRES_PER_INCH:.2f} in fell.")
 
 
 def wet_enough(row: Row, _task: str, case: Case) -> Found:
     """Hold watering where enough rain fell; ask where the rain is not known."""
     rain_mm, is_whole = _rain(row, case)
     if rain_mm >= row["value"] * MILLIMETRES_PER_INCH:
-        return row["effect"], f"{rain_mm / MILLIMETRES_PER_INCH:.2f} in fell."
-    return None if is_whole else (ASK, "The rain is not known: feel the soil 6 inches down.")
+        return _held(row, f"{rain_mm / MILLIMETRES_PER_INCH:.2f} in fell.")
+    return (
+        None if is_whole else _lacking(row, "The rain is not known: feel the soil 6 inches down.")
+    )
 
 
 def too_hot(row: Row, _task: str, case: Case) -> Found:
@@ -191,10 +206,12 @@ def too_hot(row: Row, _task: str, case: Case) -> Found:
         return None
     highs_c = case.weather.last(case.weather.air_max_c, case.as_of, int(row["days"]))
     if np.any(highs_c[np.isfinite(highs_c)] >= celsius(row["value"])):
-        return row["effect"], ""
+        return _held(row)
     if np.isfinite(highs_c).all():
         return None
-    return ASK, "The highest temperatures are not known: read a thermometer first."
+    return _lacking(
+        row, "The highest temperatures of the last days are not known: read a thermometer first."
+    )
 
 
 def _rain(row: Row, case: Case) -> tuple[float, bool]:

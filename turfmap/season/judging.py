@@ -7,7 +7,7 @@ from turfmap.foundations.definitions import Row
 from turfmap.season.case import Case
 from turfmap.season.holds import ASK, Finding, findings
 from turfmap.season.rules import listed
-from turfmap.season.windows import SOON_D, Window, WindowRows, counting, lately_closed, matching
+from turfmap.season.windows import SOON_D, Almanac, Window, counting, lately_closed, openings
 
 EARLY_D = 10  # a visit so long before a window opens was meant for it
 LATE_D = 30
@@ -36,25 +36,33 @@ class Judgement:
     done_on: date | None
 
 
-def judged(task: Row, windows: list[WindowRows], case: Case) -> Judgement | None:
+def judged(task: Row, case: Case, almanac: Almanac) -> Judgement | None:
     """Return how a task stands on a zone; None if it is not for that ground.
 
     Parameters
     ----------
     task
         A row of the table task.
-    windows
-        All windows of the task.
     case
         What is known of the zone.
+    almanac
+        The windows of every task under the zone's weather.
     """
     if not _is_for(task, case):
         return None
-    window = counting(matching(windows, case), case)
+    name = task["task"]
+    around = openings(name, case, almanac)
+    window = counting(around, case.as_of)
     is_open = window is not None and window.is_open(case.as_of)
-    found = findings(task["task"], case, is_open=is_open)
-    done_on = _done(task["task"], window, case)
-    state = "ask" if window is None else _state(window, found, done_on, case.as_of)
+    found = findings(name, case, is_open=is_open)
+    done_on = _done(name, window, case)
+    if window is None:
+        return Judgement(task, "ask", None, tuple(found), None)
+    state = _state(window, found, done_on, case.as_of)
+    if state == "missed" and any(finding.effect != ASK for finding in found):
+        # What was held was not missed: the next window counts.
+        window = next(later for later in around if later.opens > case.as_of)
+        state = _state(window, found, None, case.as_of)
     return Judgement(task, state, window, tuple(found), done_on)
 
 

@@ -5,10 +5,10 @@ from datetime import date
 
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import Row
-from turfmap.season.actives import UNVERIFIED, said, verdicts
+from turfmap.season.actives import UNVERIFIED, limits, said, verdicts
 from turfmap.season.case import Case
 from turfmap.season.edges import Edge
-from turfmap.season.holds import Finding
+from turfmap.season.holds import ASK, Finding
 from turfmap.season.judging import Judgement
 from turfmap.season.rules import listed
 from turfmap.season.signals import sensed
@@ -98,7 +98,7 @@ def active_lines(task: Row, case: Case) -> list[str]:
         return []
     grass = row["words"]
     if case.answered("overseeding") == "done":
-        grass += " with ryegrass in it"
+        grass += " with sown ryegrass"
     return said(verdicts(task["task"], case), grass)
 
 
@@ -121,16 +121,21 @@ def amount(row: Row) -> str:
 
 
 def hold_words(finding: Finding) -> str:
-    """Return a hold as shown: the rule's words, then what was found here."""
-    words = f"{finding.row['words']} {finding.detail}".strip()
+    """Return a hold as shown, with a mark beside a figure from memory."""
     has_figure = any(character.isdigit() for character in finding.row["words"])
-    return words + (unverified(finding.row) if has_figure else "")
+    return finding.words + (unverified(finding.row) if has_figure else "")
 
 
-def told_client(found: Judgement) -> str:
-    """Return what to tell the client: what holds the task, or what it is."""
-    held = (finding.row["tell_client"] for finding in found.findings)
-    return next((words for words in held if words), found.task["tell_client"])
+def told_client(found: Judgement, case: Case) -> str:
+    """Return what to tell the client: what holds the task, what to ask, or what it is."""
+    for finding in found.findings:
+        if finding.row["tell_client"]:
+            return str(finding.row["tell_client"])
+        if finding.effect == ASK and finding.row["question"]:
+            return str(case.rules.questions[finding.row["question"]]["words"])
+    if found.state in {"ask", "held"}:
+        return f"We wait with this: {found.task['title'].lower()}."
+    return str(found.task["tell_client"])
 
 
 def sources(found: Judgement, case: Case) -> list[str]:
@@ -164,7 +169,7 @@ def weather_notes(weather: Weather, as_of: date) -> list[str]:
     if not (weather.rain_mm == weather.rain_mm).any():
         notes.append("The weather record has no rain: drought and fronts cannot be judged.")
     if sensed(weather, "soil_2in")[1]:
-        notes.append("Soil temperature is estimated from the air: dates may be a fortnight out.")
+        notes.append("Soil temperature is estimated from the air: dates may be weeks out.")
     return notes
 
 
@@ -184,4 +189,10 @@ def why_lines(found: Judgement, case: Case) -> list[str]:
         f"{finding.effect} by {finding.row['hold']}: {hold_words(finding)} {cited(finding.row)}"
         for finding in found.findings
     ]
-    return [f"window: {found.window.name}", *edges, *(holds or ["no hold is in force"])]
+    labels = limits(verdicts(found.task["task"], case), case) if found.task["chemical"] else []
+    return [
+        f"window: {found.window.name}",
+        *edges,
+        *(holds or ["no hold is in force"]),
+        *(f"label figures to check: {line}" for line in labels),
+    ]

@@ -9,13 +9,13 @@ Degree-days: mean of the day's extremes less the base, never below zero, as in t
 University explanation of growing degree days (source T25 of ``layers/tables/source.csv``).
 """
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
+from turfmap.foundations.definitions import Row, table
 from turfmap.season.weather import Floats, Weather
-
-# Days of air temperature that the soil remembers, in the estimate from air.
-SOIL_MEMORY_D = {"soil_2in": 5, "soil_4in": 7}
 
 
 def daily_mean(air_min: Floats, air_max: Floats) -> Floats:
@@ -36,15 +36,22 @@ def degree_days(air_min: Floats, air_max: Floats, *, base: float) -> Floats:
     return np.maximum(daily_mean(air_min, air_max) - base, 0.0)
 
 
-def trailing_mean(values: Floats, days: int) -> Floats:
-    """Return the mean of each day and those before it, `days` in all; NaN until there are so many.
+def trailing_mean(values: Floats, weights: Floats) -> Floats:
+    """Return the weighted mean of each day and those before it.
 
-    A gap makes NaN of every mean that it falls in.
+    A gap makes NaN of every mean that it falls in, as do too few days.
+
+    Parameters
+    ----------
+    values
+        Daily values, shape (days,).
+    weights
+        The oldest day's first; they sum to 1.
     """
     means = np.full(len(values), np.nan)
-    if len(values) >= days:
-        windows = np.lib.stride_tricks.sliding_window_view(values, days)
-        means[days - 1 :] = windows.mean(axis=1)
+    if len(values) >= len(weights):
+        windows = np.lib.stride_tricks.sliding_window_view(values, len(weights))
+        means[len(weights) - 1 :] = windows @ weights
     return means
 
 
@@ -56,22 +63,24 @@ def run_ends(met: npt.NDArray[np.bool_], days: int) -> npt.NDArray[np.bool_]:
     return ends
 
 
-def soil_from_air(air_mean: Floats, *, sensor: str) -> Floats:
-    """Estimate the daily mean soil temperature under open turf from the air's.
+def soil_from_air(air_mean_c: Floats, estimate: Row) -> Floats:
+    """Estimate the daily mean soil temperature from the air's.
 
-    The trailing mean of the air temperature: `SOIL_MEMORY_D` days of it. An estimate, which may
-    be a fortnight out in the date on which a threshold is passed; always labelled as such.
+    Every weight is positive, so warmer air never makes colder soil.
 
     Parameters
     ----------
-    air_mean
+    air_mean_c
         Daily mean air temperature [degC].
-    sensor
-        ``soil_2in`` or ``soil_4in``.
+    estimate
+        A row of the table soil_estimate.
     """
-    return trailing_mean(air_mean, SOIL_MEMORY_D[sensor])
+    days_ago = np.arange(estimate["days"])[::-1]
+    weights = (1.0 - estimate["share_per_day"]) ** days_ago
+    return trailing_mean(air_mean_c, weights / weights.sum()) + float(estimate["offset_c"])
 
 
+@lru_cache(maxsize=16)
 def sensed(weather: Weather, sensor: str) -> tuple[Floats, bool]:
     """Return the series of a sensor and whether it is an estimate.
 
@@ -91,10 +100,10 @@ def sensed(weather: Weather, sensor: str) -> tuple[Floats, bool]:
     """
     if sensor == "air_min":
         return weather.air_min_c, False
-    air_mean = daily_mean(weather.air_min_c, weather.air_max_c)
+    air_mean_c = daily_mean(weather.air_min_c, weather.air_max_c)
     if sensor == "air_mean":
-        return air_mean, False
+        return air_mean_c, False
     measured = {"soil_2in": weather.soil_2in_c, "soil_4in": weather.soil_4in_c}[sensor]
     if np.isfinite(measured).any():
         return measured, False
-    return soil_from_air(air_mean, sensor=sensor), True
+    return soil_from_air(air_mean_c, table("soil_estimate").by("sensor")[sensor]), True

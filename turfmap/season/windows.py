@@ -1,13 +1,14 @@
 """The window of a task that counts for a zone on a day: open, next, or lately closed."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from turfmap.foundations.definitions import Row
-from turfmap.season.case import NOT_ASKED, Case
+from turfmap.season.case import NOT_ASKED, Case, Visits
 from turfmap.season.edges import Edge, Evidence, edge
 from turfmap.season.rules import listed
+from turfmap.season.weather import Weather
 
 SOON_D = 30
 MISSED_D = 30
@@ -41,11 +42,40 @@ class Window:
 
 @dataclass(frozen=True, eq=False)
 class WindowRows:
-    """The rows of the window table that make one window, apart by edge."""
+    """The rows of the window table that make one window, apart by edge.
 
+    Attributes
+    ----------
+    follows
+        The tasks whose visits move it.
+    """
+
+    task: str
     name: str
     opens: tuple[Row, ...]
     closes: tuple[Row, ...]
+    follows: tuple[str, ...]
+
+
+class Almanac:
+    """The windows of every task under one weather; each opening is worked out once."""
+
+    def __init__(self, rows: Iterable[Row], weather: Weather) -> None:
+        self._weather = weather
+        self._openings: dict[Hashable, Window] = {}
+        self._windows = grouped(rows)
+
+    def windows(self, task: str) -> list[WindowRows]:
+        """Return the windows of a task."""
+        return self._windows.get(task, [])
+
+    def opening(self, rows: WindowRows, year: int, visits: Visits) -> Window:
+        """Return the opening of a window whose first calendar day lies in a year."""
+        seen = tuple(visits.get(task, ()) for task in rows.follows)
+        key = (rows.task, rows.name, year, seen)
+        if key not in self._openings:
+            self._openings[key] = opening(rows, Evidence(self._weather, visits), year)
+        return self._openings[key]
 
 
 def grouped(rows: Iterable[Row]) -> dict[str, list[WindowRows]]:
@@ -57,7 +87,8 @@ def grouped(rows: Iterable[Row]) -> dict[str, list[WindowRows]]:
     for (task, name), mine in found.items():
         opens = tuple(row for row in mine if row["edge"] == "opens")
         closes = tuple(row for row in mine if row["edge"] == "closes")
-        windows.setdefault(task, []).append(WindowRows(name, opens, closes))
+        follows = tuple(sorted({row["after_task"] for row in mine if row["after_task"]}))
+        windows.setdefault(task, []).append(WindowRows(task, name, opens, closes, follows))
     return windows
 
 
@@ -84,29 +115,31 @@ def _matches(row: Row, case: Case) -> bool:
     return answer in {row["answer"], NOT_ASKED}
 
 
-def counting(windows: Sequence[WindowRows], case: Case) -> Window | None:
-    """Return the one opening that counts today.
+def openings(task: str, case: Case, almanac: Almanac) -> list[Window]:
+    """Return the openings of a task around today that hold for a zone, by date.
+
+    None if no window is known for the place.
+    """
+    found = [
+        almanac.opening(rows, year, case.visits)
+        for rows in matching(almanac.windows(task), case)
+        for year in range(case.as_of.year - 1, case.as_of.year + 2)
+    ]
+    return sorted(found, key=lambda window: (window.opens, window.closes, window.name))
+
+
+def counting(found: Sequence[Window], day: date) -> Window | None:
+    """Return the one opening that counts on a day.
 
     An open one; else the next if it is soon; else one closed in the last 30 days; else the next.
     """
-    day = case.as_of
-    evidence = Evidence(case.weather, case.visits)
-    years = range(day.year - 1, day.year + 2)
-    openings = [opening(rows, evidence, year) for rows in windows for year in years]
-    openings.sort(key=lambda window: (window.opens, window.closes, window.name))
-    return next(
-        (
-            found[0]
-            for found in (
-                [w for w in openings if w.is_open(day)],
-                [w for w in openings if day < w.opens <= day + timedelta(days=SOON_D)],
-                [w for w in reversed(openings) if lately_closed(w, day)],
-                [w for w in openings if w.opens > day],
-            )
-            if found
-        ),
-        None,
+    candidates = (
+        [w for w in found if w.is_open(day)],
+        [w for w in found if day < w.opens <= day + timedelta(days=SOON_D)],
+        [w for w in reversed(found) if lately_closed(w, day)],
+        [w for w in found if w.opens > day],
     )
+    return next((windows[0] for windows in candidates if windows), None)
 
 
 def lately_closed(window: Window, day: date) -> bool:

@@ -170,11 +170,15 @@ def _source(shapes: foreign_shapes.Shapes, answer: Answer, given: Any, notes: li
 
 
 def _overriding(answer: Answer, given: Any, notes: list[str]) -> Any:
-    if answer.stated in {Stated.BY_FILE, Stated.BY_STANDARD}:
+    """Return the user's system, with a warning if the file names another."""
+    try:
         stated = named_crs(answer.crs)
-        if not stated.equals(given, ignore_axis_order=True):
-            notes.append(
-                f"Warning: {called(given)} was used as you asked, although the file means"
-                f" {called(stated)}."
-            )
+    except InputFaultsError:  # none, or none that we know: why the user had to give one
+        return given
+    same = is_lonlat(stated) and is_lonlat(given)
+    if answer.stated != Stated.BY_NUMBERS and not (same or stated == given):
+        notes.append(
+            f"Warning: {called(given)} was used as you asked, although the file means"
+            f" {called(stated)}."
+        )
     return given

@@ -26,6 +26,7 @@ from turfmap.store.foreign_records import (
 )
 
 LARGEST_BLOB_BYTES = MAX_RECORD_VERTICES * 32 + 1024  # four numbers a vertex
+LAST_BYTES = 64
 # WKB codes of curves (OGC 06-103r4 and SQL/MM): circular string to multi-surface.
 CURVE_CODES = range(8, 13)
 ENVELOPE_BYTES = (0, 32, 48, 48, 64)  # GeoPackage 1.3, table 5 (clause 2.1.3)
@@ -50,11 +51,14 @@ def read_geopackage(path: Path, layer: str | None) -> Contents:
         try:
             name = chosen_layer(_layers(connection), layer)
             curves = _check_blobs(connection, name)
+            (health,) = connection.execute("PRAGMA quick_check(1)").fetchone()
             # A stale count hides records from the driver; without the table it counts itself.
             connection.execute("DROP TABLE IF EXISTS gpkg_ogr_contents")
             connection.commit()
         except sqlite3.Error as error:
             raise input_fault(f"the GeoPackage is damaged ({error})", "export it again") from error
+    if health != "ok":
+        raise input_fault(f"the GeoPackage is damaged ({health})", "export it again")
     contents = _opened(path, "GPKG", name)
     if curves:
         contents.notes.append(f"Curved shapes made of short straight lines: {curves}.")
@@ -63,6 +67,9 @@ def read_geopackage(path: Path, layer: str | None) -> Contents:
 
 def read_dxf(path: Path, _layer: str | None) -> Contents:
     """Open the drawing's one layer; DXF names no coordinate system and no unit we can trust."""
+    if path.read_bytes()[-LAST_BYTES:].split()[-1:] != [b"EOF"]:
+        # The driver would give what is there and say nothing.
+        raise input_fault("the drawing has no end", "it is cut short; export or copy it again")
     contents = _opened(path, "DXF")
     contents.may_close = True
     contents.notes += [
@@ -125,8 +132,8 @@ def _opened(path: Path, driver: str, layer: str | None = None) -> Contents:
     try:
         collection = fiona.open(path, driver=driver, layer=layer)
     except (FionaError, OSError, ValueError) as error:
-        said = "; ".join(heard.said) or str(error)
-        raise input_fault(f"it cannot be opened ({said})", "export it again") from error
+        said = f" ({'; '.join(heard.said)})" if heard.said else ""
+        raise input_fault(f"it cannot be opened as {driver}{said}", "export it again") from error
     crs = collection.crs_wkt or ""
     stated = Stated.BY_FILE if crs else Stated.BY_NOTHING
     return Contents(_records(collection, heard), crs, stated)

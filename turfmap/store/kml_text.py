@@ -62,6 +62,8 @@ def _record(placemark: Element, name: str) -> Found:
         shapes = [_shape(child) for child in placemark if _is_shape(child)]
     except UNREADABLE as error:
         return Found(name, row, None, f"its shape cannot be read ({error})", "draw it again")
+    if len(shapes) > 1:
+        return Found(name, row, shapely.GeometryCollection(shapes))
     return Found(name, row, shapes[0] if shapes else None)
 
 

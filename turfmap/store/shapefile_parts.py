@@ -1,5 +1,6 @@
 """A shapefile is several files: gathered from beside the .shp, or from anywhere in a zip file."""
 
+import struct
 from collections.abc import Iterable
 from pathlib import Path, PurePosixPath
 
@@ -28,7 +29,7 @@ def gathered(path: Path, folder: Path) -> Path:
     _check(parts)
     for suffix, part in parts.items():
         copied(part, folder / f"data{suffix}", MAX_FILE_BYTES)
-    return folder / "data.shp"
+    return _whole(folder / "data.shp")
 
 
 def unzipped(path: Path, folder: Path, layer: str | None) -> Path:
@@ -52,7 +53,7 @@ def unzipped(path: Path, folder: Path, layer: str | None) -> Path:
         _check(parts)
         for suffix, member in parts.items():
             archives.unpack(archive, member, folder / f"data{suffix}")
-    return folder / "data.shp"
+    return _whole(folder / "data.shp")
 
 
 def _stem(name: str) -> str:
@@ -68,3 +69,33 @@ def _chosen(stems: list[str], layer: str | None) -> str:
 def _check(suffixes: Iterable[str]) -> None:
     if ".shx" not in suffixes:
         raise input_fault("the shapefile's .shx is missing", "give all of its files together")
+
+
+def _whole(shapes: Path) -> Path:
+    """Refuse a shapefile whose parts are shorter than they say, or disagree on its records.
+
+    Lengths stand at byte 24 in words of 16 bits, big-endian (ESRI Shapefile Technical
+    Description, July 1998); a table's count, heading and record sizes at bytes 4, 8 and 10.
+    """
+    index, table = shapes.with_suffix(".shx"), shapes.with_suffix(".dbf")
+    for part in (shapes, index):
+        said_bytes = 2 * int.from_bytes(_head(part)[24:28], "big")
+        if said_bytes > part.stat().st_size:
+            raise _cut_short(part)
+    records = (index.stat().st_size - 100) // 8
+    if table.is_file():
+        count, heading_bytes, record_bytes = struct.unpack_from("<IHH", _head(table), 4)
+        if heading_bytes + count * record_bytes > table.stat().st_size or count != records:
+            raise _cut_short(table)
+    return shapes
+
+
+def _head(part: Path) -> bytes:
+    with part.open("rb") as file:
+        return file.read(100).ljust(100, b"\x00")
+
+
+def _cut_short(part: Path) -> Exception:
+    return input_fault(
+        f"the shapefile's {part.suffix} is damaged or cut short", "export or copy it again"
+    )

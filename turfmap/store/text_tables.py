@@ -1,6 +1,7 @@
 """CSV from strangers: with WKT, with longitude and latitude, or without any shape."""
 
 import csv
+import io
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,7 @@ def read(path: Path, _layer: str | None) -> Contents:
     text = _text(path)
     csv.field_size_limit(MAX_VALUE_CHARACTERS * 64)  # a long WKT is a shape, not a value
     delimiter = max(DELIMITERS, key=text.partition("\n")[0].count)
-    reader = csv.reader(text.splitlines(keepends=True), delimiter=delimiter, strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         heading = [name.strip() for name in next(reader, [])]
     except csv.Error as error:

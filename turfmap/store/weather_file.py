@@ -2,6 +2,7 @@
 
 import csv
 import io
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -206,7 +207,7 @@ def _notes(
         notes.append(f"Columns of the weather file not used: {', '.join(unused)[:200]}.")
     missing = 0
     first_gap = None
-    for before, after in zip(rows, rows[1:], strict=False):
+    for before, after in itertools.pairwise(rows):
         gap_d = (after["date"] - before["date"]).days - 1
         missing += gap_d
         if gap_d and first_gap is None:

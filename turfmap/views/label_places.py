@@ -8,8 +8,6 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from turfmap.views.packed_shapes import STEPS_PER_DEGREE
-
 
 def label_places(
     geometries: Sequence[BaseGeometry], covers: Sequence[BaseGeometry] = ()
@@ -25,28 +23,34 @@ def label_places(
 
     Returns
     -------
-    centres : list of [longitude, latitude]
-        The point inside that lies farthest from the edge [1e-7 degree]; [0, 0] without one.
+    places : list of [east, north]
+        The point inside that lies farthest from the edge, as thousandths of the way over the
+        area's bounds; [0, 0] without one.
     rooms : list of int
-        How far it lies from the edge [1e-7 degree of latitude].
+        How far it lies from the edge, in thousandths of the height of the bounds.
     """
-    shapes = _uncovered(np.asarray(geometries, dtype=object), np.asarray(covers, dtype=object))
-    places, rooms = np.zeros((len(shapes), 2)), np.zeros(len(shapes))
-    solid = shapely.area(shapes) > 0
+    areas = np.asarray(geometries, dtype=object)
+    places, rooms = np.zeros((len(areas), 2)), np.zeros(len(areas))
+    solid = shapely.area(areas) > 0
     if solid.any():
-        places[solid], rooms[solid] = _widest_places(shapes[solid])
-    return _steps(places), _steps(rooms)
+        bounds = shapely.bounds(areas[solid])
+        centres, radii = _widest_places(_uncovered(areas[solid], np.asarray(covers, dtype=object)))
+        spans = bounds[:, 2:] - bounds[:, :2]
+        places[solid] = (centres - bounds[:, :2]) / spans
+        rooms[solid] = radii / spans[:, 1]
+    return _thousandths(places), _thousandths(rooms)
 
 
 def _uncovered(areas: NDArray[np.object_], covers: NDArray[np.object_]) -> NDArray[np.object_]:
     """Return what is left of each area under the covers; all of it where nothing would be."""
     valid_covers = covers[shapely.is_valid(covers)] if len(covers) else covers
-    pairs = shapely.STRtree(valid_covers).query(areas, predicate="intersects")
+    area_of, cover_of = shapely.STRtree(valid_covers).query(areas, predicate="intersects")
+    order = np.argsort(area_of, kind="stable")
+    places, starts = np.unique(area_of[order], return_index=True)
     left = areas.copy()
-    for place in np.unique(pairs[0]):
+    for place, over in zip(places, np.split(cover_of[order], starts[1:]), strict=False):
         if shapely.is_valid(areas[place]):
-            over = shapely.union_all(valid_covers[pairs[1][pairs[0] == place]])
-            bare = areas[place].difference(over)
+            bare = areas[place].difference(shapely.union_all(valid_covers[over]))
             left[place] = bare if bare.area > 0 else areas[place]
     return left
 
@@ -67,6 +71,6 @@ def _widest_places(
     return centres, shapely.length(radii)
 
 
-def _steps(degrees: NDArray[np.float64]) -> list[Any]:
-    whole: list[Any] = np.rint(degrees * STEPS_PER_DEGREE).astype(np.int64).tolist()
+def _thousandths(parts: NDArray[np.float64]) -> list[Any]:
+    whole: list[Any] = np.rint(parts * 1000).astype(np.int64).tolist()
     return whole

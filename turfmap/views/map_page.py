@@ -239,7 +239,7 @@ def _covers(content: MapContent) -> list[BaseGeometry]:
 def _zone_columns(
     zones: Sequence[MapZone], tasks: dict[str, int], *, covers: Sequence[BaseGeometry]
 ) -> dict[str, Any]:
-    centres, rooms = label_places([zone.geometry for zone in zones], covers)
+    places, rooms = label_places([zone.geometry for zone in zones], covers)
     return {
         "property": [zone.property for zone in zones],
         "name": [zone.name for zone in zones],
@@ -249,7 +249,7 @@ def _zone_columns(
         "area_m2": [_whole_area(zone.area) for zone in zones],
         "causes": [zone.area["causes"] for zone in zones],
         "tasks": [[_place(task, tasks) for task in zone.tasks] for zone in zones],
-        "centre": centres,
+        "place": places,
         "room": rooms,
         "shapes": packed_shapes([zone.geometry for zone in zones]),
     }

@@ -3,7 +3,8 @@
 "use strict";
 
 turfmap.shapes = (() => {
-  const STEPS_PER_DEGREE = 1e7;
+  const STEPS_PER_DEGREE = 5e6;
+  const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
   const POINT = 0;
   const LINE = 1;
   const RING = 2;
@@ -15,24 +16,27 @@ turfmap.shapes = (() => {
     return 0.5 - Math.log((1 + sine) / (1 - sine)) / (4 * Math.PI);
   }
 
-  // A place in steps of 1e-7 degree, as [x, y] in the square.
-  const place = ([longitude, latitude]) =>
-    [across(longitude / STEPS_PER_DEGREE), down(latitude / STEPS_PER_DEGREE)];
-
-  // A length in steps of latitude, near a place, as a length in the square.
-  function length(steps, [, latitude]) {
-    const radians = ((latitude / STEPS_PER_DEGREE) * Math.PI) / 180;
-    return steps / STEPS_PER_DEGREE / 360 / Math.cos(radians);
-  }
-
   function latLng(x, y) {
     const latitude = (Math.atan(Math.sinh(Math.PI * (1 - 2 * y))) * 180) / Math.PI;
     return L.latLng(latitude, (x - 0.5) * 360);
   }
 
+  // Whole numbers from rows of letters: each row holds six bits of every number, lowest first.
+  function numbers(rows) {
+    const worth = new Map([...LETTERS].map((letter, value) => [letter.charCodeAt(0), value]));
+    const worths = Array.from({ length: 128 }, (_, code) => worth.get(code) ?? 0);
+    const found = new Float64Array(rows.length ? rows[0].length : 0);
+    rows.forEach((row, place) => {
+      for (let i = 0; i < found.length; i++) found[i] += worths[row.charCodeAt(i)] * 64 ** place;
+    });
+    // The sign is the lowest bit.
+    return found.map((folded) => (folded % 2 ? -(folded + 1) / 2 : folded / 2));
+  }
+
   // The columns of packed_shapes.py as a list of { parts: [{ kind, xy }], box }.
   function unpacked(columns) {
     const shapes = [];
+    const steps = numbers(columns.steps);
     let part = 0;
     let step = 0;
     let longitude = 0;
@@ -42,8 +46,8 @@ turfmap.shapes = (() => {
       for (let i = 0; i < count; i++, part++) {
         const xy = new Float64Array(columns.sizes[part] * 2);
         for (let j = 0; j < xy.length; j += 2) {
-          longitude += columns.steps[step++];
-          latitude += columns.steps[step++];
+          longitude += steps[step++];
+          latitude += steps[step++];
           xy[j] = across(longitude / STEPS_PER_DEGREE);
           xy[j + 1] = down(latitude / STEPS_PER_DEGREE);
           stretch(shape.box, xy[j], xy[j + 1]);
@@ -111,5 +115,5 @@ turfmap.shapes = (() => {
     return false;
   }
 
-  return { POINT, LINE, RING, place, length, latLng, unpacked, boxAround, overlap, touches };
+  return { POINT, LINE, RING, latLng, unpacked, boxAround, overlap, touches };
 })();

@@ -42,13 +42,18 @@ turfmap.start = (() => {
         causes: zones.causes[i],
         tasks: own,
         code: own.length ? own[0].code : "",
-        centre: shapes.place(zones.centre[i]),
-        room: shapes.length(zones.room[i], zones.centre[i]),
+        ...label(shape.box, zones.place[i], zones.room[i]),
       };
       zone.text = [zone.property, zone.name, zone.kind, zone.species, zone.state.words,
         ...own.slice(0, 1).map(({ title }) => title)].join(" ").toLowerCase();
       return zone;
     });
+  }
+
+  // Where a label goes and the room it has, from thousandths of a shape's box.
+  function label([west, north, east, south], [right, up], room) {
+    const part = (south - north) / 1000;
+    return { centre: [west + ((east - west) * right) / 1000, south - part * up], room: part * room };
   }
 
   function thingsOf({ things, no_spray }) {

@@ -1,0 +1,207 @@
+"""Importing: everything or nothing, every fault told at once, every zone in its property."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+
+from turfmap.desk.area import area
+from turfmap.desk.bring_in import bring_in
+from turfmap.desk.import_batch import Source
+from turfmap.desk.import_columns import Columns
+from turfmap.desk.new import new
+from turfmap.desk.place import Overrides
+from turfmap.foundations.errors import InputFaultsError
+from turfmap.store import geopackage
+
+WEST, SOUTH = -84.0, 33.0
+
+
+def box(east: float, north: float, side: float = 4e-4) -> shapely.Polygon:
+    """Return a square lot that many degrees east and north of the corner of the scene."""
+    return shapely.box(WEST + east, SOUTH + north, WEST + east + side, SOUTH + north + side)
+
+
+def geojson(path: Path, *features: tuple[object, dict[str, Any]]) -> Source:
+    """Write shapes (or ready GeoJSON geometries) with their properties."""
+    collection = [
+        {
+            "type": "Feature",
+            "geometry": json.loads(shapely.to_geojson(shape))
+            if isinstance(shape, shapely.Geometry)
+            else shape,
+            "properties": about,
+        }
+        for shape, about in features
+    ]
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": collection}))
+    return Source(path)
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    path = tmp_path / "place.gpkg"
+    new(path)
+    lots = geojson(
+        tmp_path / "lots.geojson",
+        (box(0, 0, 1e-3), {"name": "Alder"}),
+        (box(2e-3, 0, 1e-3), {"name": "Birch", "state": "GA"}),
+    )
+    bring_in(path, lots, layer_name="property")
+    return path
+
+
+def zone_rows(path: Path) -> list[tuple[str, str]]:
+    zones = geopackage.read_layer(path, "zone")
+    return list(zip(zones["property"], zones["name"], strict=True))
+
+
+def test_zones_go_to_the_property_that_holds_most_of_them(place: Path, tmp_path: Path) -> None:
+    zones = geojson(
+        tmp_path / "zones.geojson",
+        (box(1e-4, 1e-4), {"name": "Front"}),
+        (box(2.9e-3 - 3e-4, 5e-4), {"name": "Over the line, most of it in Birch"}),
+    )
+    columns = Columns(fixed={"kind": "turf"})
+    bring_in(place, Source(zones.file, columns), layer_name="zone")
+    assert zone_rows(place) == [
+        ("Alder", "Front"),
+        ("Birch", "Over the line, most of it in Birch"),
+    ]
+
+
+def test_a_zone_in_no_property_is_a_fault_or_goes_to_the_one_named(
+    place: Path, tmp_path: Path
+) -> None:
+    far = geojson(tmp_path / "far.geojson", (box(0.1, 0.1), {"name": "Far", "kind": "turf"}))
+    with pytest.raises(InputFaultsError, match=r"far\.geojson.*Far.*lies in no property"):
+        bring_in(place, far, layer_name="zone")
+    bring_in(place, far, layer_name="zone", property_name="Cedar")
+    assert zone_rows(place) == [("Cedar", "Far")]
+    assert "Cedar" in set(geopackage.read_layer(place, "property")["name"])
+
+
+def test_all_faults_are_told_and_nothing_is_written(place: Path, tmp_path: Path) -> None:
+    bad = geojson(
+        tmp_path / "bad.geojson",
+        (box(0, 0), {"name": "Good", "kind": "turf"}),
+        (box(1e-4, 0), {"name": "No kind"}),
+        (box(1e-4, 0), {"name": "Wrong kind", "kind": "lawn"}),
+        (shapely.Point(WEST, SOUTH), {"name": "A point", "kind": "turf"}),
+        (None, {"name": "No shape", "kind": "turf"}),
+        (box(1e-4, 0), {"name": "Odd number", "kind": "turf", "sun_hours": 90}),
+    )
+    with pytest.raises(InputFaultsError) as told:
+        bring_in(place, bad, layer_name="zone")
+    said = [str(fault) for fault in told.value.faults]
+    assert len(said) == 5
+    for number, problem in enumerate(
+        ["kind is missing", "'lawn'", "is a Point", "no shape", "sun_hours is 90"], start=2
+    ):
+        (line,) = [line for line in said if f"record {number}" in line]
+        assert problem in line
+        assert "bad.geojson" in line
+    assert zone_rows(place) == []
+
+    result = bring_in(place, bad, layer_name="zone", keep_good=True)
+    assert (result["added"], result["left_out"]) == (1, 5)
+    assert zone_rows(place) == [("Alder", "Good")]
+
+
+def test_importing_the_same_file_twice_never_doubles_the_ground(
+    place: Path, tmp_path: Path
+) -> None:
+    zones = geojson(tmp_path / "z.geojson", (box(0, 0), {"name": "Front", "kind": "turf"}))
+    bring_in(place, zones, layer_name="zone")
+    with pytest.raises(InputFaultsError, match="already a zone Alder / Front"):
+        bring_in(place, zones, layer_name="zone")
+    assert len(zone_rows(place)) == 1
+
+
+def test_names_are_given_where_the_file_has_none_or_repeats_one(
+    place: Path, tmp_path: Path
+) -> None:
+    zones = geojson(
+        tmp_path / "z.geojson",
+        (box(0, 0), {"kind": "turf"}),
+        (box(5e-4, 0), {"kind": "turf", "name": "Bed"}),
+        (box(0, 5e-4), {"kind": "bed", "name": "Bed"}),
+    )
+    result = bring_in(place, zones, layer_name="zone")
+    assert [name for _, name in zone_rows(place)] == ["zone 1", "Bed", "Bed 2"]
+    assert any("Bed 2" in note for note in result["notes"])
+
+
+def test_their_columns_can_be_named_and_a_wrong_name_is_told(place: Path, tmp_path: Path) -> None:
+    zones = geojson(
+        tmp_path / "z.geojson", (box(0, 0), {"LABEL": "Front", "Cover": "turf", "junk": 1})
+    )
+    renamed = Columns({"LABEL": "name", "Cover": "kind"})
+    result = bring_in(place, Source(zones.file, renamed), layer_name="zone")
+    assert zone_rows(place) == [("Alder", "Front")]
+    assert "junk" in " ".join(result["notes"])
+    wrong = Columns({"Label": "name", "Cover": "kinds"}, {"colour": "red"})
+    with pytest.raises(InputFaultsError) as told:
+        bring_in(place, Source(zones.file, wrong), layer_name="zone")
+    assert len(told.value.faults) == 3
+
+
+def test_a_bow_tie_is_mended_and_said(place: Path, tmp_path: Path) -> None:
+    corners = [(0, 0), (4e-4, 4e-4), (4e-4, 0), (0, 4e-4)]
+    bow_tie = shapely.Polygon([(WEST + x, SOUTH + y) for x, y in corners])
+    zones = geojson(tmp_path / "z.geojson", (bow_tie, {"name": "Tie", "kind": "turf"}))
+    result = bring_in(place, zones, layer_name="zone")
+    assert any("Tie" in note and "mended" in note for note in result["notes"])
+    found = area(place, property_name=None, product=None, overrides=Overrides({}))
+    whole = shapely.box(WEST, SOUTH, WEST + 4e-4, SOUTH + 4e-4)
+    square = geojson(tmp_path / "s.geojson", (whole, {"name": "Square", "kind": "turf"}))
+    bring_in(place, square, layer_name="zone")
+    both = area(place, property_name=None, product=None, overrides=Overrides({}))["zones"]
+    assert found["zones"][0]["gross_m2"] == pytest.approx(both[1]["gross_m2"] / 2, rel=1e-3)
+
+
+def test_an_answer_beside_a_zone_becomes_a_client_answer(place: Path, tmp_path: Path) -> None:
+    about = {"name": "Front", "kind": "turf", "overseeding": "planned", "date": "2026-10-10"}
+    zones = geojson(tmp_path / "z.geojson", (box(0, 0), about))
+    assert bring_in(place, zones, layer_name="zone")["answers"] == 1
+    answer = geopackage.read_layer(place, "client_answer").iloc[0]
+    said = [answer[name] for name in ("property", "zone", "question", "answer", "date")]
+    assert said == ["Alder", "Front", "overseeding", "planned", "2026-10-10"]
+
+
+def test_a_reply_sheet_is_checked_against_the_map_and_the_questions(
+    place: Path, tmp_path: Path
+) -> None:
+    sheet = tmp_path / "replies.csv"
+    sheet.write_text(
+        "property,question,answer,date\n"
+        "Alder,overseeding,none,\n"
+        "Nobody,overseeding,none,\n"
+        "Birch,overseeding,perhaps,\n"
+        "Birch,moonlight,yes,\n"
+    )
+    with pytest.raises(InputFaultsError) as told:
+        bring_in(place, Source(sheet), layer_name="client_answer")
+    said = " ".join(str(fault) for fault in told.value.faults)
+    assert len(told.value.faults) == 3
+    for word in ("Nobody", "perhaps", "moonlight"):
+        assert word in said
+    wide = tmp_path / "wide.csv"
+    wide.write_text("property,overseeding,date\nAlder,planned,2026-10-10\nBirch,none,\n")
+    assert bring_in(place, Source(wide), layer_name="client_answer")["added"] == 2
+
+
+def test_an_obstacle_drawn_as_a_line_needs_its_width(place: Path, tmp_path: Path) -> None:
+    drive = shapely.LineString([(WEST, SOUTH + 2e-4), (WEST + 4e-4, SOUTH + 2e-4)])
+    source = geojson(tmp_path / "drive.geojson", (drive, {"name": "Drive"}))
+    with pytest.raises(InputFaultsError, match="width_m"):
+        bring_in(place, source, layer_name="obstacle")
+    wide = Source(source.file, Columns(fixed={"width_m": "3"}))
+    bring_in(place, wide, layer_name="obstacle")
+    zones = geojson(tmp_path / "z.geojson", (box(0, 0), {"name": "Front", "kind": "turf"}))
+    bring_in(place, zones, layer_name="zone")
+    found = area(place, property_name=None, product=None, overrides=Overrides({}))
+    length_m = 4e-4 * 93_455  # a degree of longitude at 33 N, to a thousandth
+    assert found["zones"][0]["obstacle_m2"] == pytest.approx(3 * length_m, rel=2e-3)

@@ -1,0 +1,206 @@
+"""What is due, what waits, what is asked: by behaviour."""
+
+import json
+from datetime import date
+from typing import Any
+
+import pytest
+
+from tests.season.lawns import answer, bermuda, columns, judged, visit, warm_climate, zone
+from turfmap.season.due import due
+from turfmap.season.weather import weather_until
+
+SEPTEMBER = date(2026, 9, 24)
+OCTOBER = date(2026, 10, 10)
+NONE = [answer("none")]
+PRE = "autumn_pre_emergent"
+FIRST_PASS = "post_emergent_first_pass"
+
+
+def test_pre_emergent_is_due_where_nothing_speaks_against_it() -> None:
+    task = judged(bermuda(), SEPTEMBER, answers=NONE)[PRE]
+    assert (task["state"], task["holds"]) == ("due", [])
+
+
+def test_pre_emergent_is_held_where_overseeding_is_planned_with_the_ways_out_in_order() -> None:
+    task = judged(bermuda(), SEPTEMBER, answers=[answer("planned", date=date(2026, 10, 15))])[PRE]
+    assert task["state"] == "held"
+    words = task["holds"][0]
+    order = ["post-emergent", "wait the label's interval", "overseed", "live with the weeds"]
+    places = [words.index(way) for way in order]
+    assert places == sorted(places)
+    assert "15 Oct 2026" in words
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        [],
+        [answer("not_asked")],
+        [answer("none", answered_on=date(2025, 9, 1))],  # another year's answer
+        [answer("none", answered_on=date(2026, 9, 25))],  # not yet given
+    ],
+)
+def test_pre_emergent_is_a_question_where_nobody_knows_of_overseeding(
+    answers: list[dict[str, Any]],
+) -> None:
+    task = judged(bermuda(), SEPTEMBER, answers=answers)[PRE]
+    assert task["state"] == "ask"
+    assert "Do you plan to have grass seed sown" in task["tell_client"]
+
+
+def test_the_newest_answer_counts_whether_for_zone_or_property() -> None:
+    old_zone = answer("none", zone="Zone", answered_on=date(2026, 6, 1))
+    new_all = answer("planned", answered_on=date(2026, 8, 1))
+    for answers in ([old_zone, new_all], [new_all, old_zone]):
+        assert judged(bermuda(), SEPTEMBER, answers=answers)[PRE]["state"] == "held"
+
+
+def test_nothing_that_kills_grass_once_ryegrass_is_up() -> None:
+    for known in ({"answers": [answer("done")]}, {"visits": [visit("overseeding", SEPTEMBER)]}):
+        tasks = judged(bermuda(), OCTOBER, **known)
+        assert tasks[FIRST_PASS]["state"] == "held"
+        assert any("ryegrass" in words for words in tasks[FIRST_PASS]["holds"])
+
+
+def test_a_grass_killing_active_keeps_its_interval_before_seed() -> None:
+    """Foramsulfuron: two weeks before overseeding (label text, source H8)."""
+    near = judged(bermuda(), OCTOBER, answers=[answer("planned", date=date(2026, 10, 20))])
+    assert near[FIRST_PASS]["state"] != "due"
+    far = judged(bermuda(), OCTOBER, answers=[answer("planned", date=date(2026, 11, 7))])
+    assert far[FIRST_PASS]["state"] == "due"
+    day_not_known = judged(bermuda(), OCTOBER, answers=[answer("planned")])
+    assert day_not_known[FIRST_PASS]["state"] == "ask"
+
+
+def test_unknown_grass_is_a_question_on_every_herbicide() -> None:
+    tasks = judged(zone(irrigated=True), SEPTEMBER, answers=NONE)
+    assert tasks[PRE]["state"] == "ask"
+    assert any("grass is not known" in words for words in tasks[PRE]["holds"])
+
+
+def test_what_a_grass_does_not_bear_is_said_and_held() -> None:
+    """Foramsulfuron is listed as controlling centipedegrass (source H8)."""
+    task = judged(bermuda(species="centipede"), OCTOBER, answers=NONE)[FIRST_PASS]
+    assert task["state"] == "held"
+    lines = [line for line in task["reasons"] if line.startswith("Not on centipedegrass: ")]
+    assert any("foramsulfuron" in line for line in lines)
+
+
+def test_a_grass_without_tolerance_rows_is_a_question() -> None:
+    tasks = judged(bermuda(species="bahia"), SEPTEMBER, answers=NONE)
+    assert tasks[PRE]["state"] == "ask"
+
+
+def test_figures_from_memory_are_marked() -> None:
+    task = judged(bermuda(), SEPTEMBER, answers=NONE)[PRE]
+    borne = next(line for line in task["reasons"] if line.startswith("Borne by"))
+    assert "unverified: confirm on the label" in borne
+    assert all("unverified" not in line for line in task["sources"])
+
+
+@pytest.mark.parametrize("latitude", [-33.5, 60.0, float("nan")])
+def test_where_no_window_is_known_it_asks_and_names_the_extension_service(
+    latitude: float,
+) -> None:
+    tasks = judged(bermuda(latitude=latitude), SEPTEMBER, answers=NONE)
+    assert {task["state"] for task in tasks.values()} == {"ask"}
+    assert tasks[PRE]["opens"] is None
+    assert "extension service" in tasks[PRE]["holds"][0]
+
+
+def test_drought_holds_post_emergents_and_so_does_not_knowing() -> None:
+    dry_ground = bermuda(irrigated=False)
+    dry = warm_climate(date(2026, 9, 1), OCTOBER, rain_mm=0.0)
+    wet = warm_climate(date(2026, 9, 1), OCTOBER, rain_mm=3.0)
+    no_rain_column = warm_climate(date(2026, 9, 1), OCTOBER, rain_mm=None)
+    states = [
+        judged(dry_ground, OCTOBER, answers=NONE, weather=weather)[FIRST_PASS]["state"]
+        for weather in (dry, wet, no_rain_column, [])
+    ]
+    assert states == ["held", "due", "ask", "ask"]
+    looked = [*NONE, answer("no", "turf_dry", answered_on=OCTOBER)]
+    assert judged(dry_ground, OCTOBER, answers=looked)[FIRST_PASS]["state"] == "due"
+
+
+def test_the_second_pass_follows_the_first_by_three_weeks() -> None:
+    done = [visit(FIRST_PASS, date(2026, 10, 6))]
+    early = judged(bermuda(), date(2026, 10, 20), answers=NONE, visits=done)
+    assert early[FIRST_PASS]["state"] == "done"
+    second = early["post_emergent_second_pass"]
+    assert (second["state"], second["opens"]) == ("soon", "2026-10-27")
+    late = judged(bermuda(), date(2026, 10, 27), answers=NONE, visits=done)
+    assert late["post_emergent_second_pass"]["state"] == "due"
+
+
+def test_a_window_that_closed_without_a_visit_is_missed_for_thirty_days() -> None:
+    assert judged(bermuda(), date(2026, 10, 6), answers=NONE)[PRE]["state"] == "missed"
+    assert judged(bermuda(), date(2026, 11, 5), answers=NONE)[PRE]["state"] == "later"
+
+
+def test_what_was_held_was_not_missed() -> None:
+    planned = [answer("planned", date=date(2026, 10, 15))]
+    task = judged(bermuda(), date(2026, 10, 6), answers=planned)[PRE]
+    assert (task["state"], task["opens"]) == ("later", "2027-09-15")
+
+
+def test_tasks_come_due_first_then_questions_then_holds_then_soon() -> None:
+    tasks = judged(zone(species="bermuda"), OCTOBER, answers=NONE).values()
+    order = ["due", "ask", "held", "soon", "missed", "later", "done"]
+    places = [order.index(task["state"]) for task in tasks]
+    assert places == sorted(places)
+    soon = [task["opens"] for task in tasks if task["state"] == "soon"]
+    assert soon == sorted(soon)
+
+
+def test_ground_that_is_never_treated_has_no_tasks() -> None:
+    assert not judged(zone("woods"), SEPTEMBER)
+    assert not judged(zone("water"), SEPTEMBER)
+
+
+def test_a_bed_of_unknown_shrubs_is_not_pruned_before_somebody_says_what_they_are() -> None:
+    tasks = judged(zone("bed", bed_type="shrubs"), date(2027, 2, 14))
+    assert tasks["pruning_new_wood"]["state"] == "ask"
+
+
+def test_later_weather_changes_nothing() -> None:
+    cold = [row | {"air_min_c": -5.0} for row in warm_climate(date(2026, 9, 25), OCTOBER)]
+    so_far = warm_climate(date(2026, 8, 1), SEPTEMBER)
+    assert judged(bermuda(), SEPTEMBER, answers=NONE, weather=so_far) == judged(
+        bermuda(), SEPTEMBER, answers=NONE, weather=[*so_far, *cold]
+    )
+
+
+@pytest.mark.parametrize(
+    ("weather", "words"),
+    [
+        ([], "calendar days are used"),
+        (warm_climate(date(2026, 8, 1), date(2026, 9, 1)), "stops on 1 Sep 2026, 23 days before"),
+        (warm_climate(date(2026, 8, 1), SEPTEMBER, rain_mm=None), "no rain"),
+    ],
+)
+def test_what_the_weather_lacks_is_said(weather: list[dict[str, Any]], words: str) -> None:
+    found = due(
+        columns([bermuda()]),
+        answers=NONE,
+        visits=[],
+        weather=weather_until(weather, as_of=SEPTEMBER),
+        as_of=SEPTEMBER,
+    )
+    assert any(words in caution for caution in found["cautions"])
+    assert any("label" in caution for caution in found["cautions"])
+
+
+def test_why_gives_the_whole_chain() -> None:
+    found = due(
+        columns([bermuda()]),
+        answers=NONE,
+        visits=[],
+        weather=weather_until(warm_climate(date(2026, 8, 1), SEPTEMBER), as_of=SEPTEMBER),
+        as_of=SEPTEMBER,
+        why=True,
+    )
+    chain = found["zones"][0]["tasks"][0]["why"]
+    assert sum(line.startswith(("opens: ", "closes: ")) for line in chain) == 4
+    assert any("prodiamine" in line and "lb per acre" in line for line in chain)
+    json.dumps(found, allow_nan=False)

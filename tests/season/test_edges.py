@@ -1,0 +1,109 @@
+"""Edges of windows: what each basis sees, and where the edge goes if it sees nothing."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from tests.season.lawns import warm_climate
+from turfmap.season.edges import Edge, Evidence, edge
+from turfmap.season.weather import weather_until
+
+FIRST = date(2026, 9, 1)
+COLD_RUN: dict[str, Any] = {
+    "basis": "air_minimum",
+    "on": "10-05",
+    "value": 53.0,
+    "unit": "degF",
+    "sensor": "air_min",
+    "days": 3,
+    "direction": "falling",
+    "earliest": "09-10",
+    "latest": "10-20",
+    "rain_in": None,
+    "base_f": None,
+    "after_task": None,
+}
+
+
+def nights(lows_c: Sequence[float | None], row: dict[str, Any] = COLD_RUN, **more: Any) -> Edge:
+    """Return the edge after nights from 1 September on."""
+    rows = [
+        {"date": FIRST + timedelta(days=n), "air_min_c": low, **more}
+        for n, low in enumerate(lows_c)
+    ]
+    return edge(row, Evidence(weather_until(rows, as_of=date(2026, 12, 1)), {}), 2026)
+
+
+def test_a_run_is_seen_on_its_last_day() -> None:
+    assert nights([20.0] * 20 + [11.0] * 3).day == date(2026, 9, 23)
+
+
+def test_a_broken_run_is_no_run() -> None:
+    found = nights([20.0] * 20 + [11.0, 11.0, 15.0, 11.0, 11.0])
+    assert found.sight.seen is None
+
+
+def test_a_gap_breaks_a_run() -> None:
+    assert nights([*[20.0] * 20, 11.0, None, 11.0, 11.0]).sight.seen is None
+
+
+def test_nothing_before_the_search_starts_moves_the_edge_before_it() -> None:
+    assert nights([5.0] * 30).day == date(2026, 9, 10)
+
+
+def test_without_weather_the_calendar_day_stands() -> None:
+    found = nights([])
+    assert (found.day, found.sight.searched_to) == (date(2026, 10, 5), None)
+
+
+def test_where_nothing_was_seen_the_edge_waits_for_the_end_of_the_record() -> None:
+    assert nights([20.0] * 41).day == date(2026, 10, 12)  # record ends 11 Oct
+
+
+def test_the_edge_never_passes_its_latest_day() -> None:
+    assert nights([20.0] * 80).day == date(2026, 10, 20)
+
+
+def test_a_front_needs_rain_and_a_cool_night() -> None:
+    front = COLD_RUN | {"basis": "cooling_front", "value": 60.0, "rain_in": 0.2}
+    cool = [20.0] * 20 + [12.0] * 2
+    assert nights(cool, front, rain_mm=0.0).sight.seen is None
+    assert nights([20.0] * 22, front, rain_mm=20.0).sight.seen is None
+    assert nights(cool, front, rain_mm=20.0).day == date(2026, 9, 21)
+
+
+def test_degree_days_add_up_from_the_first_day_searched_and_stop_at_a_gap() -> None:
+    """30 degF-days a day (mean 80 F, base 50 F) from 10 September reach 150 on the fifth day."""
+    row = COLD_RUN | {
+        "basis": "degree_days",
+        "unit": "F-days",
+        "value": 150.0,
+        "base_f": 50.0,
+        "on": "10-01",
+    }
+    mean_c = (80.0 - 32.0) / 1.8
+    assert nights([mean_c] * 30, row, air_max_c=mean_c).sight.seen == date(2026, 9, 14)
+    broken = nights([*[mean_c] * 11, None, *[mean_c] * 18], row, air_max_c=mean_c)
+    assert broken.sight.seen is None
+    assert broken.sight.searched_to == date(2026, 9, 11)
+
+
+@pytest.mark.parametrize(("measured_c", "estimated"), [(None, True), (30.0, False)])
+def test_measured_soil_beats_the_estimate(measured_c: float | None, *, estimated: bool) -> None:
+    row = COLD_RUN | {"basis": "soil_temperature", "sensor": "soil_4in", "value": 75.0}
+    days = warm_climate(date(2026, 8, 1), date(2026, 10, 15))
+    rows = [day | {"soil_4in_c": measured_c} for day in days]
+    found = edge(row, Evidence(weather_until(rows, as_of=date(2026, 10, 15)), {}), 2026)
+    assert found.sight.estimated is estimated
+    assert (found.sight.seen is not None) is estimated  # 30 degC measured is not under 75 F
+
+
+def test_a_task_is_followed_after_its_own_interval() -> None:
+    row = COLD_RUN | {"basis": "after_task", "after_task": "first", "value": 21.0, "unit": "d"}
+    no_weather = weather_until([], as_of=date(2026, 12, 1))
+    done = {"first": (date(2025, 9, 20), date(2026, 9, 20))}
+    assert edge(row, Evidence(no_weather, done), 2026).day == date(2026, 10, 11)
+    last_year_only = {"first": (date(2025, 9, 20),)}
+    assert edge(row, Evidence(no_weather, last_year_only), 2026).day == date(2026, 10, 5)
