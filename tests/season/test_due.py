@@ -14,7 +14,7 @@ SEPTEMBER = date(2026, 9, 24)
 OCTOBER = date(2026, 10, 10)
 NONE = [answer("none")]
 PRE = "autumn_pre_emergent"
-FIRST_PASS = "post_emergent_first_pass"
+SPRAY_ONE = "post_emergent_first_pass"
 
 
 def test_pre_emergent_is_due_where_nothing_speaks_against_it() -> None:
@@ -59,18 +59,18 @@ def test_the_newest_answer_counts_whether_for_zone_or_property() -> None:
 def test_nothing_that_kills_grass_once_ryegrass_is_up() -> None:
     for known in ({"answers": [answer("done")]}, {"visits": [visit("overseeding", SEPTEMBER)]}):
         tasks = judged(bermuda(), OCTOBER, **known)
-        assert tasks[FIRST_PASS]["state"] == "held"
-        assert any("ryegrass" in words for words in tasks[FIRST_PASS]["holds"])
+        assert tasks[SPRAY_ONE]["state"] == "held"
+        assert any("ryegrass" in words for words in tasks[SPRAY_ONE]["holds"])
 
 
 def test_a_grass_killing_active_keeps_its_interval_before_seed() -> None:
     """Foramsulfuron: two weeks before overseeding (label text, source H8)."""
     near = judged(bermuda(), OCTOBER, answers=[answer("planned", date=date(2026, 10, 20))])
-    assert near[FIRST_PASS]["state"] != "due"
+    assert near[SPRAY_ONE]["state"] != "due"
     far = judged(bermuda(), OCTOBER, answers=[answer("planned", date=date(2026, 11, 7))])
-    assert far[FIRST_PASS]["state"] == "due"
+    assert far[SPRAY_ONE]["state"] == "due"
     day_not_known = judged(bermuda(), OCTOBER, answers=[answer("planned")])
-    assert day_not_known[FIRST_PASS]["state"] == "ask"
+    assert day_not_known[SPRAY_ONE]["state"] == "ask"
 
 
 def test_unknown_grass_is_a_question_on_every_herbicide() -> None:
@@ -81,7 +81,7 @@ def test_unknown_grass_is_a_question_on_every_herbicide() -> None:
 
 def test_what_a_grass_does_not_bear_is_said_and_held() -> None:
     """Foramsulfuron is listed as controlling centipedegrass (source H8)."""
-    task = judged(bermuda(species="centipede"), OCTOBER, answers=NONE)[FIRST_PASS]
+    task = judged(bermuda(species="centipede"), OCTOBER, answers=NONE)[SPRAY_ONE]
     assert task["state"] == "held"
     lines = [line for line in task["reasons"] if line.startswith("Not on centipedegrass: ")]
     assert any("foramsulfuron" in line for line in lines)
@@ -115,18 +115,18 @@ def test_drought_holds_post_emergents_and_so_does_not_knowing() -> None:
     wet = warm_climate(date(2026, 9, 1), OCTOBER, rain_mm=3.0)
     no_rain_column = warm_climate(date(2026, 9, 1), OCTOBER, rain_mm=None)
     states = [
-        judged(dry_ground, OCTOBER, answers=NONE, weather=weather)[FIRST_PASS]["state"]
+        judged(dry_ground, OCTOBER, answers=NONE, weather=weather)[SPRAY_ONE]["state"]
         for weather in (dry, wet, no_rain_column, [])
     ]
     assert states == ["held", "due", "ask", "ask"]
     looked = [*NONE, answer("no", "turf_dry", answered_on=OCTOBER)]
-    assert judged(dry_ground, OCTOBER, answers=looked)[FIRST_PASS]["state"] == "due"
+    assert judged(dry_ground, OCTOBER, answers=looked)[SPRAY_ONE]["state"] == "due"
 
 
 def test_the_second_pass_follows_the_first_by_three_weeks() -> None:
-    done = [visit(FIRST_PASS, date(2026, 10, 6))]
+    done = [visit(SPRAY_ONE, date(2026, 10, 6))]
     early = judged(bermuda(), date(2026, 10, 20), answers=NONE, visits=done)
-    assert early[FIRST_PASS]["state"] == "done"
+    assert early[SPRAY_ONE]["state"] == "done"
     second = early["post_emergent_second_pass"]
     assert (second["state"], second["opens"]) == ("soon", "2026-10-27")
     late = judged(bermuda(), date(2026, 10, 27), answers=NONE, visits=done)

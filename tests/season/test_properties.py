@@ -95,12 +95,12 @@ def cut(weather: Weather, as_of: date) -> Weather:
 
 
 def rows_of(seed: int, *, without: str = "") -> list[dict[str, Any]]:
-    """Return daily rows through 2026 and 2027, dry or wet, hot or mild, perhaps lacking a column."""
+    """Return daily rows of 2026 and 2027, dry or wet, hot or mild, perhaps lacking a column."""
     chance = np.random.default_rng(seed)
     rain_mm = chance.choice([0.0, 0.0, 2.0])
     shift_c = chance.choice([-4.0, 0.0, 6.0])
     rows = []
-    for number in range(0, 730, 1):
+    for number in range(730):
         day = date(2026, 1, 1) + timedelta(days=number)
         low = 10.0 + 11.0 * np.cos(2 * np.pi * (number - 200) / 365) + shift_c
         row = {"date": day, "air_min_c": low, "air_max_c": low + 12.0, "rain_mm": rain_mm}

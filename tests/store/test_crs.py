@@ -80,6 +80,11 @@ def test_places_outside_the_systems_area_are_a_warning() -> None:
     _, note = convert(points((670_560, 396_240)), named_crs("EPSG:2240"))
     assert note is not None
     assert "outside the area" in note
+    # NAD83's area crosses the antimeridian (the Aleutians).
+    for lon, outside in ((-84.0, False), (179.5, False), (10.0, True)):
+        _, note = convert(points((lon, 52.0)), named_crs("EPSG:4269"))
+        assert note is not None
+        assert ("outside the area" in note) is outside
 
 
 def test_long_edges_keep_the_course_they_have_in_their_own_system() -> None:

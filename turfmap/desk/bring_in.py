@@ -160,7 +160,7 @@ def _foreign(source: Source, layer: Layer, progress: Callable[[int], None] | Non
     if layer.name != "weather":
         return read_foreign(source.file, crs=source.crs, layer=source.layer, progress=progress)
     found = read_weather_file(source.file)
-    rows = [{"station": source.file.stem, **row} for row in found.rows]
+    rows = [{**row, "station": row.get("station") or source.file.stem} for row in found.rows]
     nothing = np.full(len(rows), None, dtype=object)
     records = [f"day {row['date']}" for row in rows]
     return Foreign(rows, nothing, records, [[] for _ in rows], list(found.notes))

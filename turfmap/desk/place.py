@@ -164,7 +164,7 @@ def _work(
             "No product was named: the distances are general ones, and its label may ask for more."
         )
         return Work(places=places)
-    known_actives = table("active_ingredient").by("active_ingredient")
+    known_actives = table("active_ingredient").by("active")
     book = geopackage.read_layer(path, "product").set_index("name")
     if product in book.index:
         row = book.loc[product]

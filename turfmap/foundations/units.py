@@ -7,7 +7,7 @@ larger).
 References
 ----------
 NIST Special Publication 811 (2008), appendix B.8: foot 0.3048 m, inch 25.4 mm; acre 43,560
-square feet. Read second hand (facts sheet of the project).
+square feet. From memory.
 """
 
 from functools import lru_cache

@@ -5,10 +5,12 @@ Plan area is what a map shows; ground on a slope has more surface (10 % of slope
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from turfmap.foundations.plane import Floats, mean_radius
 from turfmap.foundations.shapes import Shapes
+
+# Across less than this, one scale for the whole shape is right to 3 parts in 100 million.
+NARROW_M = 500.0
 
 
 def plan_areas(flat: Shapes, latitude: Floats) -> Floats:
@@ -29,32 +31,33 @@ def plan_areas(flat: Shapes, latitude: Floats) -> Floats:
     Notes
     -----
     The scale of a transverse Mercator plane at x metres from its meridian is k = 1 + x^2 / 2 R^2,
-    so the area is the integral of 1/k^2 = 1 - x^2 / R^2. By Green's theorem that is a sum over
-    edges, exact for straight ones: dy [(x1 + x2)/2 - (x1 + x2)(x1^2 + x2^2) / 12 R^2].
+    so the area is the integral of 1/k^2 = 1 - x^2 / R^2. For a narrow shape x is taken in its
+    middle; for a wide one the integral is summed over its edges.
 
     References
     ----------
     Snyder, Map Projections: A Working Manual, USGS Professional Paper 1395 (1987), equation 8-8
     (scale of the transverse Mercator projection). From memory.
     """
-    rings, ring_owner, sign = _rings(flat)
-    xy, ring = shapely.get_coordinates(rings, return_index=True)
-    if not ring.size:
-        return np.zeros(flat.shape)
-    # Ring by ring from its own first point, so that large coordinates cost no digits.
-    same_ring = ring[1:] == ring[:-1]
-    x1, x2 = xy[:-1, 0], xy[1:, 0]
-    dy = np.where(same_ring, xy[1:, 1] - xy[:-1, 1], 0.0)
-    radius_squared = mean_radius(latitude)[ring_owner][ring[:-1]] ** 2
-    edges = dy * (x1 + x2) * (0.5 - (x1 * x1 + x2 * x2) / (12.0 * radius_squared))
-    ring_areas = np.abs(np.bincount(ring[:-1], weights=edges, minlength=rings.size))
-    areas: Floats = np.bincount(ring_owner, sign * ring_areas, flat.size).astype(np.float64)
+    west, _, east, _ = np.nan_to_num(shapely.bounds(flat)).T
+    radius_squared = mean_radius(latitude) ** 2
+    areas: Floats = np.nan_to_num(shapely.area(flat)) * (1.0 - ((west + east) / 2.0) ** 2 / radius_squared)
+    for index in np.flatnonzero(east - west > NARROW_M):
+        areas[index] = sum(
+            _ring_area(part.exterior, radius_squared[index])
+            - sum(_ring_area(hole, radius_squared[index]) for hole in part.interiors)
+            for part in shapely.get_parts(flat[index])
+        )
     return areas
 
 
-def _rings(flat: Shapes) -> tuple[Shapes, NDArray[np.int64], Floats]:
-    """Return all rings, whose they are, and +1 for shells, -1 for holes."""
-    polygons, owner = shapely.get_parts(flat, return_index=True)
-    rings, polygon = shapely.get_rings(polygons, return_index=True)
-    first = np.r_[True, polygon[1:] != polygon[:-1]][: polygon.size]
-    return rings, owner[polygon], np.where(first, 1.0, -1.0)
+def _ring_area(ring: shapely.LinearRing, radius_squared: float) -> float:
+    """Integrate 1 - x^2 / R^2 over the inside of a ring.
+
+    By Green's theorem a sum over edges, exact for straight ones:
+    dy [(x1 + x2)/2 - (x1 + x2)(x1^2 + x2^2) / 12 R^2].
+    """
+    x, y = shapely.get_coordinates(ring).T
+    x1, x2 = x[:-1], x[1:]
+    edges = np.diff(y) * (x1 + x2) * (0.5 - (x1 * x1 + x2 * x2) / (12.0 * radius_squared))
+    return abs(float(edges.sum()))

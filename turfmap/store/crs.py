@@ -156,11 +156,13 @@ def _accuracy(group: TransformerGroup) -> tuple[str, bool]:
 def _outside(source: CRS, rough: tuple[float, ...] | None) -> str:
     """Return the name of the system's area if the middle of the shapes lies outside it."""
     area = source.area_of_use
-    if area is None or area.west > area.east:  # across the antimeridian: not judged
+    if area is None:
         return ""
     if rough is None:
         return str(area.name[:60])
     lon, lat = (rough[0] + rough[2]) / 2, (rough[1] + rough[3]) / 2
-    inside_lon = area.west - NEAR_DEGREES <= lon <= area.east + NEAR_DEGREES
+    east_of_west = (lon - area.west + NEAR_DEGREES) % 360  # an area may cross the antimeridian
+    width = (area.east - area.west) % 360 or 360
     inside_lat = area.south - NEAR_DEGREES <= lat <= area.north + NEAR_DEGREES
-    return "" if inside_lon and inside_lat else str(area.name[:60])
+    inside = inside_lat and east_of_west <= width + 2 * NEAR_DEGREES
+    return "" if inside else str(area.name[:60])

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from pyproj import CRS
 
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store import foreign_shapes
@@ -86,7 +87,7 @@ def read_foreign(
         raise InputFaultsError(replace(fault, file=str(path)) for fault in error.faults) from error
 
 
-def _placed(answer: Answer, given: Any, shown: str) -> Foreign:
+def _placed(answer: Answer, given: CRS | None, shown: str) -> Foreign:
     """Return the answer with its shapes looked through, and put on the Earth."""
     found = _Faults(answer, shown)
     shapes = np.array(answer.shapes, dtype=object)
@@ -132,7 +133,7 @@ class _Faults:
 def _on_the_earth(
     shapes: foreign_shapes.Shapes,
     answer: Answer,
-    given: Any,
+    given: CRS | None,
     notes: list[str],
     found: _Faults,
 ) -> foreign_shapes.Shapes:
@@ -153,7 +154,9 @@ def _on_the_earth(
     )
 
 
-def _source(shapes: foreign_shapes.Shapes, answer: Answer, given: Any, notes: list[str]) -> Any:
+def _source(
+    shapes: foreign_shapes.Shapes, answer: Answer, given: CRS | None, notes: list[str]
+) -> CRS:
     """Return the system of the coordinates, by the user, the file, its format or its numbers."""
     if given is not None:
         return _overriding(answer, given, notes)
@@ -169,7 +172,7 @@ def _source(shapes: foreign_shapes.Shapes, answer: Answer, given: Any, notes: li
     raise input_fault("it has no coordinate reference system", MEND)
 
 
-def _overriding(answer: Answer, given: Any, notes: list[str]) -> Any:
+def _overriding(answer: Answer, given: CRS, notes: list[str]) -> CRS:
     """Return the user's system, with a warning if the file names another."""
     try:
         stated = named_crs(answer.crs)

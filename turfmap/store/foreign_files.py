@@ -110,9 +110,9 @@ def _staged(path: Path, form: Format, folder: Path, layer: str | None) -> Path:
     if form is ZIPPED_SHAPEFILE:
         target = shapefile_parts.unzipped(path, folder, layer)
         _check_content(target, SHAPEFILE)
-        return target
+        return shapefile_parts.whole(target)
     if form is SHAPEFILE:
-        return shapefile_parts.gathered(path, folder)
+        return shapefile_parts.whole(shapefile_parts.gathered(path, folder))
     if form is KMZ:
         target = _kml_from_kmz(path, folder)
         _check_content(target, KML)

@@ -9,7 +9,7 @@ from typing import Any
 from shapely.geometry import shape
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_JSON_DEPTH
+from turfmap.store.foreign_limits import MAX_JSON_DEPTH, MAX_RECORDS
 from turfmap.store.foreign_records import UNREADABLE, Contents, Found, Stated, record_name
 
 GEOMETRY_TYPES = {
@@ -34,6 +34,8 @@ def read(path: Path, _layer: str | None) -> Contents:
         features = [document]
     if not isinstance(features, list):
         raise input_fault("its FeatureCollection has no list of features", "export it again")
+    if len(features) > MAX_RECORDS:
+        raise input_fault(f"it holds {len(features):,} records", f"give at most {MAX_RECORDS:,}")
     crs, stated = _crs(document)
     return Contents(_records(features), crs, stated)
 

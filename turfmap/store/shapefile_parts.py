@@ -29,7 +29,7 @@ def gathered(path: Path, folder: Path) -> Path:
     _check(parts)
     for suffix, part in parts.items():
         copied(part, folder / f"data{suffix}", MAX_FILE_BYTES)
-    return _whole(folder / "data.shp")
+    return folder / "data.shp"
 
 
 def unzipped(path: Path, folder: Path, layer: str | None) -> Path:
@@ -53,7 +53,7 @@ def unzipped(path: Path, folder: Path, layer: str | None) -> Path:
         _check(parts)
         for suffix, member in parts.items():
             archives.unpack(archive, member, folder / f"data{suffix}")
-    return _whole(folder / "data.shp")
+    return folder / "data.shp"
 
 
 def _stem(name: str) -> str:
@@ -71,11 +71,16 @@ def _check(suffixes: Iterable[str]) -> None:
         raise input_fault("the shapefile's .shx is missing", "give all of its files together")
 
 
-def _whole(shapes: Path) -> Path:
-    """Refuse a shapefile whose parts are shorter than they say, or disagree on its records.
+def whole(shapes: Path) -> Path:
+    """Return the .shp if no part is shorter than it says and all agree on the records.
 
     Lengths stand at byte 24 in words of 16 bits, big-endian (ESRI Shapefile Technical
     Description, July 1998); a table's count, heading and record sizes at bytes 4, 8 and 10.
+
+    Raises
+    ------
+    InputFaultsError
+        If a part is damaged or cut short.
     """
     index, table = shapes.with_suffix(".shx"), shapes.with_suffix(".dbf")
     for part in (shapes, index):

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_COLUMNS, MAX_VALUE_CHARACTERS
+from turfmap.store.foreign_limits import MAX_COLUMNS, MAX_TEXT_BYTES
 from turfmap.store.foreign_records import UNREADABLE, Contents, Found, Stated
 
 WKT_NAMES = ("wkt", "geometry", "geom")
@@ -23,7 +23,7 @@ Shaper = Callable[[dict[str, str]], BaseGeometry | None]
 def read(path: Path, _layer: str | None) -> Contents:
     """Open a CSV file with a heading; the delimiter is the one its heading has most of."""
     text = _text(path)
-    csv.field_size_limit(MAX_VALUE_CHARACTERS * 64)  # a long WKT is a shape, not a value
+    csv.field_size_limit(MAX_TEXT_BYTES)  # a long WKT is a shape; values are judged later
     delimiter = max(DELIMITERS, key=text.partition("\n")[0].count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:

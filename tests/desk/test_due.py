@@ -1,0 +1,113 @@
+"""Due on the desk: a place read, judged and explained."""
+
+import json
+import sqlite3
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.desk.test_bring_in import box, geojson
+from turfmap.desk.bring_in import bring_in
+from turfmap.desk.due import due
+from turfmap.desk.import_batch import Source
+from turfmap.desk.new import new
+from turfmap.foundations.errors import InputFaultsError
+
+AS_OF = date(2026, 9, 24)
+LAWN = {"kind": "turf", "species": "bermuda", "irrigated": "yes"}
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    path = tmp_path / "place.gpkg"
+    new(path)
+    lots = geojson(
+        tmp_path / "lots.geojson",
+        (box(0, 0, 1e-3), {"name": "Alder"}),
+        (box(2e-3, 0, 1e-3), {"name": "Birch"}),
+    )
+    bring_in(path, lots, layer_name="property")
+    zones = geojson(
+        tmp_path / "zones.geojson",
+        (box(0, 0), {"name": "Front", **LAWN}),
+        (box(5e-4, 5e-4), {"name": "Back", **LAWN}),
+        (box(2e-3, 0), {"name": "Front", **LAWN}),
+        (box(2.5e-3, 5e-4), {"name": "Wood", "kind": "woods"}),
+    )
+    bring_in(path, zones, layer_name="zone")
+    table(path, "client_answer", "property,zone,question,answer", "Alder,,overseeding,none")
+    table(
+        path,
+        "client_answer",
+        "property,zone,question,answer,date",
+        "Alder,Back,overseeding,planned,2026-10-20",
+    )
+    return path
+
+
+def table(path: Path, layer: str, *lines: str) -> None:
+    file = path.parent / f"{layer}.csv"
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    bring_in(path, Source(file), layer_name=layer)
+
+
+def states(path: Path, task: str = "autumn_pre_emergent", **how: object) -> dict[str, str]:
+    found = due(path, **{"as_of": AS_OF, **how})  # type: ignore[arg-type]
+    return {
+        f"{zone['property']} / {zone['zone']}": one["state"]
+        for zone in found["zones"]
+        for one in zone["tasks"]
+        if one["task"] == task
+    }
+
+
+def test_answers_reach_the_zones_that_they_are_for(place: Path) -> None:
+    assert states(place) == {"Alder / Front": "due", "Alder / Back": "held", "Birch / Front": "ask"}
+
+
+def test_visits_are_read(place: Path) -> None:
+    table(place, "visit", "property,zone,task,date", "Alder,Front,autumn_pre_emergent,2026-09-20")
+    assert states(place)["Alder / Front"] == "done"
+
+
+def test_every_zone_is_in_the_answer_in_the_order_of_the_file_and_as_plain_data(
+    place: Path,
+) -> None:
+    found = due(place, as_of=AS_OF)
+    assert [zone["zone"] for zone in found["zones"]] == ["Front", "Back", "Front", "Wood"]
+    assert found["zones"][-1]["tasks"] == []
+    assert json.loads(json.dumps(found, allow_nan=False)) == found
+    assert found["as_of"] == "2026-09-24"
+
+
+def test_one_property_and_one_zone(place: Path) -> None:
+    assert list(states(place, property_name="Birch")) == ["Birch / Front"]
+    assert list(states(place, why="Alder / Back")) == ["Alder / Back"]
+    assert list(states(place, why="Front")) == ["Alder / Front", "Birch / Front"]
+    explained = due(place, as_of=AS_OF, why="Alder / Back")
+    assert explained["zones"][0]["tasks"][0]["why"]
+    for how in ({"property_name": "Cedar"}, {"why": "Side"}):
+        with pytest.raises(InputFaultsError, match="Alder"):
+            states(place, **how)
+
+
+def test_a_weather_file_beats_the_weather_in_the_place(place: Path) -> None:
+    table(place, "weather", "station,date,air_min_c,air_max_c", "Mill,2026-09-24,20,30")
+    own = due(place, as_of=AS_OF)["cautions"]
+    assert any("Mill" in caution for caution in own)
+    file = place.parent / "cold.csv"
+    days = [f"2026-09-{day:02},{10 if day > 24 else 15},25,0" for day in range(1, 31)]
+    file.write_text("date,air_min_c,air_max_c,rain_mm\n" + "\n".join(days) + "\n")
+    cold = {"as_of": date(2026, 9, 30), "weather_file": file}
+    assert states(place, **cold)["Alder / Front"] == "missed"
+    assert not any("Mill" in caution for caution in due(place, **cold)["cautions"])
+
+
+def test_what_another_program_wrote_wrongly_is_a_fault_not_a_guess(place: Path) -> None:
+    """A desktop GIS that ignores the allowed values can write anything."""
+    with sqlite3.connect(place) as connection:
+        connection.execute("UPDATE client_answer SET answered_on = 'last spring'")
+    connection.close()
+    with pytest.raises(InputFaultsError, match="last spring"):
+        due(place, as_of=AS_OF)
