@@ -10,7 +10,9 @@ from pyproj import Geod
 from shapely.geometry.base import BaseGeometry
 
 from turfmap.foundations.shapes import Shapes, shape_array
-from turfmap.ground.treatable import Things, Treatable, no_spray_ground, treatable
+from turfmap.ground.near import Things
+from turfmap.ground.nospray import no_spray_ground
+from turfmap.ground.treatable import Treatable, treatable
 
 ELLIPSOID = Geod(ellps="WGS84")
 NOTHING = Things(np.empty(0, dtype=object), np.empty(0))
@@ -84,7 +86,7 @@ def test_no_point_within_the_setback_is_treatable(
 def test_over_cover_stays_below_three_in_a_thousand() -> None:
     """Every corner of a drawn setback is at least the distance away and at most 0.3 % more."""
     feature = shape_array([shapely.Point(-84.0, 33.0)])
-    ground = no_spray_ground(Things(feature, np.array([7.62])))[0]
+    ground = no_spray_ground(feature, np.array([7.62]))[0]
     corners = shapely.get_coordinates(shapely.segmentize(ground, 1e-6))
     _, _, distance_m = ELLIPSOID.inv(*np.full((len(corners), 2), [-84.0, 33.0]).T, *corners.T)
     assert distance_m.min() >= 7.62

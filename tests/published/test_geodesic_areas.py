@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 
 from turfmap.foundations.shapes import shape_array
 from turfmap.foundations.units import acres, square_feet
-from turfmap.ground.treatable import Things, treatable
+from turfmap.ground.near import Things
+from turfmap.ground.treatable import treatable
 
 NOTHING = Things(np.empty(0, dtype=object), np.empty(0))
 

@@ -300,6 +300,14 @@ def test_each_bad_record_is_a_fault_and_the_others_stay(tmp_path: Path) -> None:
     assert all("record" in said for said in faults_of(foreign))
 
 
+def test_a_file_without_records_is_read_as_such(tmp_path: Path) -> None:
+    path = tmp_path / "none.geojson"
+    path.write_text(collection())
+    assert read_foreign(path).records == []
+    FRAME.iloc[:0].to_file(tmp_path / "none.gpkg", driver="GPKG", engine="fiona")
+    assert len(read_foreign(tmp_path / "none.gpkg").geometries) == 0
+
+
 def test_heights_are_left_out_and_told(tmp_path: Path) -> None:
     path = tmp_path / "high.geojson"
     raised = shapely.force_3d(BACK, 5.0)

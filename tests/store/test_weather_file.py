@@ -45,6 +45,14 @@ def test_order_case_mark_and_line_ends_do_not_matter(tmp_path: Path) -> None:
     assert (rows[1]["rain_mm"], rows[0]["air_min_c"]) == (2.0, None)
 
 
+def test_stations_are_kept_apart(tmp_path: Path) -> None:
+    text = "station,date,air_min_c\nMill,2026-01-02,1\nDam,2026-01-02,2\nMill,2026-01-01,3\n"
+    found = read(tmp_path, text)
+    days = [(row["station"], row["date"].day) for row in found.rows]
+    assert days == [("Dam", 2), ("Mill", 1), ("Mill", 2)]
+    assert found.notes == []
+
+
 def test_gaps_and_other_columns_are_told(tmp_path: Path) -> None:
     found = read(tmp_path, "date,air_min_c,wind\n2026-01-01,1,5\n2026-01-04,1,5\n2026-01-06,1,5\n")
     assert "wind" in found.notes[0]

@@ -131,14 +131,22 @@ def _not_there(what: str, name: str, there: Iterable[str], file: str) -> InputFa
 
 def _weather(path: Path, weather_file: Path | None) -> tuple[list[Row], list[str]]:
     """Return daily rows of one station and what to say of them."""
-    if weather_file is not None:
+    notes: list[str] = []
+    if weather_file is None:
+        rows = _rows(path, "weather")
+    else:
         read = read_weather_file(weather_file)
-        return read.rows, read.notes
-    rows = _rows(path, "weather")
-    stations = sorted({row["station"] for row in rows})
+        rows, notes = read.rows, read.notes
+    stations = sorted({row["station"] or "" for row in rows})
     if not stations:
-        return [], []
-    note = f"Weather of {stations[0]}"
+        return [], notes
+    chosen = [row for row in rows if (row["station"] or "") == stations[0]]
     if len(stations) > 1:
-        note += f", the first of {len(stations)} stations in the file, for every property"
-    return [row for row in rows if row["station"] == stations[0]], [f"{note}."]
+        notes = [
+            *notes,
+            f"The weather of {stations[0]} is used everywhere: it is the first of"
+            f" {len(stations)} stations.",
+        ]
+    elif weather_file is None:
+        notes = [f"Weather: {stations[0]}."]
+    return chosen, notes

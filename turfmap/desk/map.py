@@ -11,7 +11,7 @@ from turfmap.desk.due import due
 from turfmap.desk.place import LON_LAT, Overrides, Place, read_place, shapes_of
 from turfmap.foundations.definitions import table
 from turfmap.foundations.shapes import is_present
-from turfmap.ground.treatable import no_spray_ground
+from turfmap.ground.nospray import no_spray_ground
 from turfmap.store import geopackage
 from turfmap.store.geojson import write_whole
 from turfmap.views.map_page import MapContent, MapNoSpray, MapThing, MapZone, map_page
@@ -93,7 +93,8 @@ def _zones(place: Place, areas: dict[str, Any], judged: dict[str, Any]) -> list[
 
 def _no_spray(place: Place) -> list[MapNoSpray]:
     kinds = _words("water_kind", "kind") | _words("sensitive_kind", "kind")
-    ground = no_spray_ground(place.protected_things())
+    things = place.protected_things()
+    ground = no_spray_ground(things.shapes, things.radius_m)
     return [
         MapNoSpray(
             category_words=kinds.get(row["category"], str(row["category"])),

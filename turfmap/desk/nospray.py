@@ -7,7 +7,7 @@ import numpy as np
 
 from turfmap.desk.area import measured
 from turfmap.desk.place import Overrides, read_place
-from turfmap.ground.treatable import no_spray_ground
+from turfmap.ground.nospray import no_spray_ground
 from turfmap.store.geojson import write_geojson
 
 
@@ -32,7 +32,8 @@ def nospray(
         touched = np.unique(losses.feature)
     lost_m2 = np.bincount(losses.feature, losses.lost_m2, minlength=len(place.protected))
     protected = place.protected.assign(lost_m2=lost_m2).iloc[touched]
-    ground = no_spray_ground(place.protected_things())[touched]
+    things = place.protected_things()
+    ground = no_spray_ground(things.shapes[touched], things.radius_m[touched])
     columns = ["layer", "category", "name", "distance_m", "margin_m", "lost_m2"]
     write_geojson(out, ground, protected[columns].to_dict("records"))
     return {

@@ -12,8 +12,8 @@ from turfmap.foundations.definitions import Layer, map_layer, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.shapes import Shapes, repaired
 from turfmap.ground.belonging import lies_in
+from turfmap.ground.near import Things
 from turfmap.ground.setbacks import Setback, Work, setbacks
-from turfmap.ground.treatable import Things
 from turfmap.store import geopackage
 
 LON_LAT = "EPSG:4326"
@@ -164,7 +164,7 @@ def _work(
             "No product was named: the distances are general ones, and its label may ask for more."
         )
         return Work(places=places)
-    known_actives = table("active_ingredient").by("active")
+    known_actives = table("active_ingredient").by("active_ingredient")
     book = geopackage.read_layer(path, "product").set_index("name")
     if product in book.index:
         row = book.loc[product]

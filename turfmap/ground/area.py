@@ -41,7 +41,9 @@ def plan_areas(flat: Shapes, latitude: Floats) -> Floats:
     """
     west, _, east, _ = np.nan_to_num(shapely.bounds(flat)).T
     radius_squared = mean_radius(latitude) ** 2
-    areas: Floats = np.nan_to_num(shapely.area(flat)) * (1.0 - ((west + east) / 2.0) ** 2 / radius_squared)
+    areas: Floats = np.nan_to_num(shapely.area(flat)) * (
+        1.0 - ((west + east) / 2.0) ** 2 / radius_squared
+    )
     for index in np.flatnonzero(east - west > NARROW_M):
         areas[index] = sum(
             _ring_area(part.exterior, radius_squared[index])

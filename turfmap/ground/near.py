@@ -1,60 +1,99 @@
-"""Which things are near which zones, told by boxes first and exactly afterwards."""
+"""What lies near zones: looked up by boxes, decided exactly, drawn once for each tile."""
+
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from turfmap.foundations import plane
 from turfmap.foundations.plane import METRES_PER_DEGREE_AT_LEAST, Floats
-from turfmap.foundations.shapes import Shapes, shape_array
+from turfmap.foundations.shapes import Shapes, grouped_union, shape_array
+from turfmap.ground import nospray
 
 Indices = NDArray[np.int64]
 
 # Long lines are looked up in pieces, so that a zone meets only the stretch that is near it.
 CORNERS_A_PIECE = 16
+# The same for the shores of lakes with more corners than this.
+CORNERS_OF_A_LAKE = 128
 
 
-def near_pairs(zone_boxes: Floats, thing_boxes: Floats, reach_m: Floats) -> tuple[Indices, Indices]:
-    """Return the pairs of zones and things whose boxes come within reach.
+@dataclass(frozen=True)
+class Things:
+    """Features that take ground from zones.
 
-    Parameters
+    Attributes
     ----------
-    zone_boxes
-        Lon/lat boxes, shape (n, 4) [deg]; NaN for a missing shape, which is near nothing.
-    thing_boxes
-        Lon/lat boxes, shape (m, 4) [deg].
-    reach_m
-        How far each thing reaches, shape (m,) [m].
-
-    Returns
-    -------
-    zone, thing : ndarray of int, shape (p,)
-        Indices of each pair, ordered by zone, then thing.
+    shapes
+        Points, lines or areas in EPSG:4326, shape (m,).
+    radius_m
+        Ground is taken this far from each, shape (m,) [m]: half the width of an obstacle drawn as
+        a line, the setback plus margin of a protected feature. 0 takes the shape itself.
     """
-    zones = np.flatnonzero(~np.isnan(zone_boxes[:, 0]))
-    grown = _grown(thing_boxes, reach_m)
-    things = np.flatnonzero(~np.isnan(grown[:, 0]))
-    if not zones.size or not things.size:
-        return np.empty(0, np.int64), np.empty(0, np.int64)
-    # The same ground has longitudes 360 degrees apart on either side of the antimeridian.
-    turns = [0.0]
-    if zone_boxes[zones, 2].max() > 179.0 or grown[things, 2].max() > 179.0:
-        turns = [-360.0, 0.0, 360.0]
-    tree = shapely.STRtree(_as_shapes(grown[things]))
-    found = []
-    for turn in turns:
-        shifted = zone_boxes[zones] + [turn, 0.0, turn, 0.0]
-        found.append(tree.query(_as_shapes(shifted)))
-    pairs = np.unique(np.concatenate(found, axis=1), axis=1)
-    return zones[pairs[0]], things[pairs[1]]
+
+    shapes: Shapes
+    radius_m: Floats
 
 
-def _as_shapes(boxes: Floats) -> Shapes:
-    return shape_array(shapely.box(*boxes.T))
+@dataclass(frozen=True)
+class Surroundings:
+    """Things ready to be looked up; made once, used for a whole region or for one edited zone.
+
+    Attributes
+    ----------
+    pieces
+        Points, short lines and areas in EPSG:4326, shape (p,).
+    owner
+        The thing each piece is of, ascending, shape (p,).
+    radius_m
+        How far each piece reaches on a plane, shape (p,) [m].
+    count
+        How many things there are.
+    tree
+        Their boxes, grown by the radius.
+    """
+
+    pieces: Shapes
+    owner: Indices
+    radius_m: Floats
+    count: int
+    tree: shapely.STRtree
 
 
-def _grown(boxes: Floats, reach_m: Floats) -> Floats:
+@dataclass(frozen=True)
+class Blades:
+    """What each near thing takes from each zone, on the zone's plane: one row a pair.
+
+    Rows are ordered by zone, then by thing.
+    """
+
+    zone: Indices
+    thing: Indices
+    shape: Shapes
+
+
+def obstacles_around(things: Things) -> Surroundings:
+    """Make obstacles ready: each takes its own ground and its radius."""
+    return _surroundings(things.shapes, things.radius_m)
+
+
+def protected_around(things: Things) -> Surroundings:
+    """Make protected features ready: each takes its setback, never less (see `nospray`)."""
+    return _surroundings(things.shapes, nospray.reaches(things.shapes, things.radius_m))
+
+
+def _surroundings(shapes: Shapes, radius_m: Floats) -> Surroundings:
+    pieces, owner, grows = _pieces(shapes)
+    radius = np.where(grows, radius_m[owner], 0.0)
+    boxes = _grown(plane.bounds(pieces), radius)
+    # A missing thing has a box of NaN, which a tree leaves out.
+    return Surroundings(pieces, owner, radius, shapes.size, shapely.STRtree(_as_shapes(boxes)))
+
+
+def _grown(boxes: Floats, radius_m: Floats) -> Floats:
     """Grow boxes by a distance, a little generously: the exact test comes later."""
-    north_south = 1.01 * reach_m / METRES_PER_DEGREE_AT_LEAST
+    north_south = 1.01 * radius_m / METRES_PER_DEGREE_AT_LEAST
     furthest = np.maximum(np.abs(boxes[:, 1]), np.abs(boxes[:, 3])) + north_south
     # Near a pole every longitude is near.
     narrowing = np.cos(np.radians(np.minimum(furthest, 89.99)))
@@ -63,32 +102,86 @@ def _grown(boxes: Floats, reach_m: Floats) -> Floats:
     return grown
 
 
-def pieces(shapes: Shapes) -> tuple[Shapes, Indices]:
-    """Cut collections into single shapes and long lines into short ones.
+def _as_shapes(boxes: Floats) -> Shapes:
+    shapes = np.full(len(boxes), None, dtype=object)
+    there = ~np.isnan(boxes[:, 0])
+    shapes[there] = shapely.box(*boxes[there].T)
+    return shapes
 
-    Returns
-    -------
-    pieces : ndarray of object, shape (m,)
-        Points, lines of at most 16 corners, and polygons.
-    owner : ndarray of int, shape (m,)
-        The shape each piece came from, ascending.
+
+def _pieces(shapes: Shapes) -> tuple[Shapes, Indices, NDArray[np.bool_]]:
+    """Cut collections into single shapes, long lines into short ones, lakes into shore and rest.
+
+    Returns the pieces, their owners (ascending), and which of them grow by the radius: the inside
+    of a lake does not need to, its shore does that.
     """
     parts, owner = shapely.get_parts(shapes, return_index=True)
-    is_long = shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING
-    is_long &= shapely.get_num_coordinates(parts) > CORNERS_A_PIECE
-    if not is_long.any():
-        return parts, owner
-    cut = [_short_lines(line) for line in parts[is_long]]
-    lengths = np.array([len(lines) for lines in cut])
-    all_pieces = np.concatenate([parts[~is_long], *cut])
-    all_owners = np.concatenate([owner[~is_long], np.repeat(owner[is_long], lengths)])
-    order = np.argsort(all_owners, kind="stable")
-    return all_pieces[order], all_owners[order]
+    kind, corners = shapely.get_type_id(parts), shapely.get_num_coordinates(parts)
+    is_line = (kind == shapely.GeometryType.LINESTRING) & (corners > CORNERS_A_PIECE)
+    is_lake = (kind == shapely.GeometryType.POLYGON) & (corners > CORNERS_OF_A_LAKE)
+    lines, of = shapely.get_parts(shapely.boundary(parts[is_lake]), return_index=True)
+    lines = np.concatenate([parts[is_line], lines])
+    line_owner = np.concatenate([owner[is_line], owner[is_lake][of]])
+    short, which = _short_lines(lines)
+    pieces = np.concatenate([parts[~is_line], short])
+    owners = np.concatenate([owner[~is_line], line_owner[which]])
+    grows = np.concatenate([~is_lake[~is_line], np.ones(short.size, dtype=bool)])
+    order = np.argsort(owners, kind="stable")
+    return pieces[order], owners[order], grows[order]
 
 
-def _short_lines(line: shapely.LineString) -> Shapes:
-    corners = shapely.get_coordinates(line)
-    starts = range(0, len(corners) - 1, CORNERS_A_PIECE - 1)
-    return shape_array(
-        [shapely.LineString(corners[start : start + CORNERS_A_PIECE]) for start in starts]
-    )
+def _short_lines(lines: Shapes) -> tuple[Shapes, Indices]:
+    """Cut lines into pieces of at most 16 corners, ends shared; also whose each is."""
+    step = CORNERS_A_PIECE - 1
+    pieces, which = [], []
+    for index, line in enumerate(lines):
+        corners = shapely.get_coordinates(line)
+        for start in range(0, len(corners) - 1, step):
+            pieces.append(shapely.LineString(corners[start : start + CORNERS_A_PIECE]))
+            which.append(index)
+    return shape_array(pieces) if pieces else lines[:0], np.array(which, dtype=np.int64)
+
+
+def blades(flat: Shapes, boxes: Floats, origin: Floats, around: Surroundings) -> Blades:
+    """Return what each near thing takes out of each zone.
+
+    Parameters
+    ----------
+    flat
+        Zones on the planes of `origin`, shape (n,) [m].
+    boxes
+        Their lon/lat boxes, shape (n, 4) [deg]; NaN for a missing zone, which is near nothing.
+    origin
+        Longitude and latitude of each zone's plane, shape (n, 2) [deg].
+    around
+        The things, from `obstacles_around` or `protected_around`.
+    """
+    zone, piece = _near_pairs(boxes, around.tree)
+    # Zones of one tile share a plane: each piece is flattened and drawn once for each tile.
+    tiles, tile = np.unique(origin[zone], axis=0, return_inverse=True)
+    keys, place = np.unique(piece * len(tiles) + tile, return_inverse=True)
+    which, on_tile = np.divmod(keys, max(len(tiles), 1))
+    flat_pieces = plane.flatten(around.pieces[which], tiles[on_tile])
+    radius = around.radius_m[which]
+    # The stubs know only one distance for all.
+    near = shapely.dwithin(flat[zone], flat_pieces[place], radius[place])  # type: ignore[call-overload]
+    zone, piece, place = zone[near], piece[near], place[near]
+    drawn = flat_pieces.copy()
+    grow = np.unique(place[radius[place] > 0.0])
+    drawn[grow] = nospray.drawn_round(flat_pieces[grow], radius[grow])
+    shape, pair = grouped_union(drawn[place], zone * around.count + around.owner[piece])
+    of_zone, thing = np.divmod(pair, max(around.count, 1))
+    return Blades(of_zone, thing, shape)
+
+
+def _near_pairs(boxes: Floats, tree: shapely.STRtree) -> tuple[Indices, Indices]:
+    """Return the pairs of zones and pieces whose boxes meet, ordered by zone, then piece."""
+    zones = np.flatnonzero(~np.isnan(boxes[:, 0]))
+    # The same ground has longitudes 360 degrees apart on either side of the antimeridian.
+    at_the_edge = zones.size and np.abs(boxes[zones][:, [0, 2]]).max() > 179.0
+    found = [
+        tree.query(_as_shapes(boxes[zones] + [turn, 0.0, turn, 0.0]))
+        for turn in ((-360.0, 0.0, 360.0) if at_the_edge else (0.0,))
+    ]
+    zone, piece = np.unique(np.concatenate(found, axis=1), axis=1)
+    return zones[zone], piece

@@ -7,6 +7,7 @@ outside the true ones instead, so that no point within the setback is ever left 
 import numpy as np
 import shapely
 
+from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes
 
@@ -29,21 +30,26 @@ LONGEST_EDGE_M = 50.0
 SLACK_M = 1.5e-4
 
 
-def reach(distance_m: Floats, longest_edge_m: Floats, latitude: Floats) -> Floats:
-    """Return the radius to draw round a feature so that a true distance is covered.
+def reaches(shapes: Shapes, distance_m: Floats) -> Floats:
+    """Return the radius to draw round each feature so that a true distance is covered.
 
     Parameters
     ----------
+    shapes
+        Points, lines or areas in EPSG:4326, shape (m,).
     distance_m
-        Setback plus position margin, shape (n,) [m].
-    longest_edge_m
-        The longest edge of each feature, shape (n,) [m]. The file may mean a straight line in
-        lon/lat or the shortest line on the ground; the radius covers both.
-    latitude
-        Where, shape (n,) [deg].
+        Setback plus position margin, shape (m,) [m].
+
+    Returns
+    -------
+    ndarray of float, shape (m,)
+        Radius on a plane [m]. The file may mean a long edge as a straight line in lon/lat or as
+        the shortest line on the ground; the radius covers both.
     """
+    origin = np.nan_to_num(plane.origins(plane.bounds(shapes)))
+    edge_m = _longest_edges(plane.flatten(shapes, origin))
     covered_m: Floats = distance_m * CIRCUMSCRIBED * PLANE_SCALE + SLACK_M
-    return covered_m + sagitta(longest_edge_m, latitude)
+    return covered_m + sagitta(edge_m, origin[:, 1])
 
 
 def sagitta(edge_m: Floats, latitude: Floats) -> Floats:
@@ -59,7 +65,7 @@ def sagitta(edge_m: Floats, latitude: Floats) -> Floats:
     return departure_m
 
 
-def longest_edges(flat: Shapes) -> Floats:
+def _longest_edges(flat: Shapes) -> Floats:
     """Return the longest edge of each shape on a plane, shape (n,) [m]; 0 for points."""
     xy, owner = shapely.get_coordinates(flat, return_index=True)
     steps = np.hypot(*np.diff(xy, axis=0).T)
@@ -77,13 +83,32 @@ def drawn_round(flat: Shapes, radius_m: Floats) -> Shapes:
     flat
         Points, lines or areas on local planes, shape (n,) [m].
     radius_m
-        From `reach`, shape (n,) [m].
+        From `reaches`, shape (n,) [m].
     """
     found: Shapes = shapely.buffer(flat, radius_m, quad_segs=QUARTER_SEGMENTS)
     return found
 
 
-def ready_to_publish(flat: Shapes) -> Shapes:
-    """Cut long edges so that they may be put back into lon/lat."""
-    found: Shapes = shapely.segmentize(flat, LONGEST_EDGE_M)
-    return found
+def published(flat: Shapes, origin: Floats) -> Shapes:
+    """Put ground back into EPSG:4326, its long edges cut so that no setback is crossed."""
+    return plane.unflatten(shapely.segmentize(flat, LONGEST_EDGE_M), origin)
+
+
+def no_spray_ground(shapes: Shapes, distance_m: Floats) -> Shapes:
+    """Return the whole no-spray ground of each protected feature.
+
+    Parameters
+    ----------
+    shapes
+        Points, lines or areas in EPSG:4326, shape (m,).
+    distance_m
+        Setback plus position margin, shape (m,) [m].
+
+    Returns
+    -------
+    ndarray of object, shape (m,)
+        Areas in EPSG:4326.
+    """
+    origin = np.nan_to_num(plane.origins(plane.bounds(shapes)))
+    drawn = drawn_round(plane.flatten(shapes, origin), reaches(shapes, distance_m))
+    return published(drawn, origin)

@@ -1,5 +1,7 @@
 """Treatable ground: the zone, less its obstacles, less the no-spray ground, every cause kept."""
 
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,26 +10,47 @@ import shapely
 from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, area_parts, grouped_union
-from turfmap.ground import nospray
 from turfmap.ground.area import plan_areas
-from turfmap.ground.near import Indices, near_pairs, pieces
+from turfmap.ground.near import (
+    Blades,
+    Indices,
+    Surroundings,
+    Things,
+    blades,
+    obstacles_around,
+    protected_around,
+)
+from turfmap.ground.nospray import published
+
+# Zones are cut in batches, so that memory holds the working shapes of one batch only.
+ZONES_A_BATCH = 4_096
 
 
 @dataclass(frozen=True)
-class Things:
-    """Features that take ground from zones.
+class OpenGround:
+    """Zones less their obstacles, shape (n,): what a change of product leaves as it is.
 
     Attributes
     ----------
-    shapes
-        Points, lines or areas in EPSG:4326, shape (m,).
-    radius_m
-        Ground is taken this far from each, shape (m,) [m]: half the width of an obstacle drawn as
-        a line, the setback plus margin of a protected feature. 0 takes the shape itself.
+    gross_m2, obstacle_m2
+        Plan areas on the ellipsoid [m2].
+    flat
+        The zones without their obstacles, on the planes of `origin` [m].
+    boxes
+        Lon/lat boxes of the zones, shape (n, 4) [deg].
+    origin
+        Longitude and latitude of each zone's plane, shape (n, 2) [deg].
+    scale
+        What a square metre of each zone's plane is on the ground; the same for all its parts, so
+        that the parts sum to the whole.
     """
 
-    shapes: Shapes
-    radius_m: Floats
+    gross_m2: Floats
+    obstacle_m2: Floats
+    flat: Shapes
+    boxes: Floats
+    origin: Floats
+    scale: Floats
 
 
 @dataclass(frozen=True)
@@ -76,10 +99,12 @@ class Treatable:
 
     def shapes(self) -> Shapes:
         """Return the treatable ground in EPSG:4326, edges cut so that no setback is crossed."""
-        return plane.unflatten(nospray.ready_to_publish(self.flat), self.origin)
+        return published(self.flat, self.origin)
 
 
-def treatable(zones: Shapes, obstacles: Things, protected: Things) -> Treatable:
+def treatable(
+    zones: Shapes, obstacles: Things, protected: Things, *, workers: int = 1
+) -> Treatable:
     """Cut every zone by what lies near it.
 
     Parameters
@@ -90,96 +115,108 @@ def treatable(zones: Shapes, obstacles: Things, protected: Things) -> Treatable:
         Ground that is not treated. Its own edge, plus half its width.
     protected
         Features with setbacks, in the order in which shared ground is attributed.
+    workers
+        How many threads may cut at once; the answer is the same, to the bit.
 
     Returns
     -------
     Treatable
         Areas, treatable shapes and losses, in the order of `zones`.
     """
+    hard, clear_of = obstacles_around(obstacles), protected_around(protected)
+
+    def cut(batch: Indices) -> Treatable:
+        return keep_clear(open_ground(zones[batch], hard), clear_of)
+
+    batches = list(_batches(plane.origins(plane.bounds(zones))))
+    with ThreadPoolExecutor(workers) as pool:
+        return _joined(batches, list(pool.map(cut, batches)), zones.size)
+
+
+def _batches(origin: Floats) -> Iterator[Indices]:
+    """Yield the zones tile by tile: those of one tile share what is drawn round their features."""
+    order = np.lexsort(origin.T)
+    for start in range(0, max(order.size, 1), ZONES_A_BATCH):
+        yield order[start : start + ZONES_A_BATCH]
+
+
+def open_ground(zones: Shapes, obstacles: Surroundings) -> OpenGround:
+    """Take the obstacles out of zones; parameters as in `treatable`."""
     boxes = plane.bounds(zones)
     origin = np.nan_to_num(plane.origins(boxes))
     flat = plane.flatten(plane.along_geodesics(zones, boxes), origin)
     gross = plan_areas(flat, origin[:, 1])
-    on_plane = shapely.area(flat)
-    # What a square metre of this zone's plane is on the ground; the same for all its parts, so
-    # that the parts sum to the whole.
+    on_plane = np.nan_to_num(shapely.area(flat))
     scale = np.divide(gross, on_plane, out=np.ones_like(gross), where=on_plane > 0.0)
+    found = blades(flat, boxes, origin, obstacles)
+    together, zone = grouped_union(found.shape, found.zone)
+    flat[zone] = area_parts(shapely.difference(flat[zone], together))
+    obstacle = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
+    return OpenGround(gross, obstacle, flat, boxes, origin, scale)
 
-    zone, _, blade = _blades(flat, boxes, origin, obstacles, on_plane_radius=obstacles.radius_m)
-    blade, zone = grouped_union(blade, zone)
-    open_ground = flat.copy()
-    open_ground[zone] = area_parts(shapely.difference(flat[zone], blade))
 
-    reach = _reach(protected)
-    zone, feature, blade = _blades(flat, boxes, origin, protected, on_plane_radius=reach)
-    left, losses = _cut_in_order(open_ground, zone, feature, blade, scale)
-    obstacle = np.maximum(gross - shapely.area(open_ground) * scale, 0.0)
+def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
+    """Take the no-spray ground out of open ground, cause by cause."""
+    found = blades(ground.flat, ground.boxes, ground.origin, protected)
+    left, losses = _cut_in_order(ground, found)
+    lost = np.bincount(losses.zone, losses.lost_m2, left.size).astype(np.float64)
     return Treatable(
-        gross_m2=gross,
-        obstacle_m2=obstacle,
-        no_spray_m2=np.bincount(losses.zone, losses.lost_m2, zones.size).astype(np.float64),
-        treatable_m2=shapely.area(left) * scale,
+        gross_m2=ground.gross_m2,
+        obstacle_m2=ground.obstacle_m2,
+        no_spray_m2=lost,
+        treatable_m2=np.nan_to_num(shapely.area(left)) * ground.scale,
         flat=left,
-        origin=origin,
+        origin=ground.origin,
         losses=losses,
     )
 
 
-def no_spray_ground(protected: Things) -> Shapes:
-    """Return the no-spray ground of each protected feature in EPSG:4326, shape (m,)."""
-    origin = np.nan_to_num(plane.origins(plane.bounds(protected.shapes)))
-    flat = plane.flatten(protected.shapes, origin)
-    drawn = nospray.drawn_round(flat, _reach(protected))
-    return plane.unflatten(nospray.ready_to_publish(drawn), origin)
-
-
-def _reach(protected: Things) -> Floats:
-    origin = np.nan_to_num(plane.origins(plane.bounds(protected.shapes)))
-    edges = nospray.longest_edges(plane.flatten(protected.shapes, origin))
-    return nospray.reach(protected.radius_m, edges, origin[:, 1])
-
-
-def _blades(
-    flat: Shapes, boxes: Floats, origin: Floats, things: Things, *, on_plane_radius: Floats
-) -> tuple[Indices, Indices, Shapes]:
-    """Return what each near thing cuts out of each zone, on the zone's plane.
-
-    Rows (zone, thing, blade) are ordered by zone, then thing, one for each pair.
-    """
-    single, owner = pieces(things.shapes)
-    radius = on_plane_radius[owner]
-    zone, piece = near_pairs(boxes, plane.bounds(single), radius)
-    # Zones of one tile share a plane: each piece is flattened and drawn once for each tile.
-    keys = np.column_stack([piece, origin[zone]])
-    distinct, place = np.unique(keys, axis=0, return_inverse=True)
-    which = distinct[:, 0].astype(np.int64)
-    flat_pieces = plane.flatten(single[which], distinct[:, 1:])
-    # The stubs know only one distance for all.
-    near = shapely.dwithin(flat[zone], flat_pieces[place], radius[piece])  # type: ignore[call-overload]
-    zone, piece, place = zone[near], piece[near], place[near]
-    drawn = flat_pieces.copy()
-    grow = np.unique(place[radius[piece] > 0.0])
-    drawn[grow] = nospray.drawn_round(flat_pieces[grow], radius[which[grow]])
-
-    pair = zone * np.int64(max(things.shapes.size, 1)) + owner[piece]
-    order = np.argsort(pair, kind="stable")
-    blade, pair = grouped_union(drawn[place[order]], pair[order])
-    return *np.divmod(pair, max(things.shapes.size, 1)), blade
-
-
-def _cut_in_order(
-    ground: Shapes, zone: Indices, feature: Indices, blade: Shapes, scale: Floats
-) -> tuple[Shapes, Losses]:
+def _cut_in_order(ground: OpenGround, found: Blades) -> tuple[Shapes, Losses]:
     """Take each feature's ground from its zones, first features first."""
-    left = ground.copy()
+    zone, scale = found.zone, ground.scale
+    left = ground.flat.copy()
     lost = np.zeros(zone.size)
-    gross = shapely.area(shapely.intersection(ground[zone], blade)) * scale[zone]
-    starts = np.flatnonzero(np.r_[True, zone[1:] != zone[:-1]][: zone.size])
-    turn = np.arange(zone.size) - np.repeat(starts, np.diff(np.r_[starts, zone.size]))
+    first = np.r_[True, zone[1:] != zone[:-1]][: zone.size]
+    turn = np.arange(zone.size) - np.maximum.accumulate(np.where(first, np.arange(zone.size), 0))
     for each in range(int(turn.max(initial=-1)) + 1):
         now = np.flatnonzero(turn == each)
         before = shapely.area(left[zone[now]])
-        left[zone[now]] = area_parts(shapely.difference(left[zone[now]], blade[now]))
+        left[zone[now]] = area_parts(shapely.difference(left[zone[now]], found.shape[now]))
         lost[now] = (before - shapely.area(left[zone[now]])) * scale[zone[now]]
+    # What a zone's first feature takes is all that it reaches; for the others that is asked.
+    gross = lost.copy()
+    later = np.flatnonzero(turn > 0)
+    reached = shapely.intersection(ground.flat[zone[later]], found.shape[later])
+    gross[later] = shapely.area(reached) * scale[zone[later]]
     takes = gross > 0.0
-    return left, Losses(zone[takes], feature[takes], np.maximum(lost[takes], 0.0), gross[takes])
+    return left, Losses(zone[takes], found.thing[takes], lost[takes], gross[takes])
+
+
+def _joined(batches: list[Indices], parts: list[Treatable], count: int) -> Treatable:
+    """Put the parts of all batches back into the order of the zones."""
+    order = np.concatenate(batches)
+    back = np.empty(count, dtype=np.int64)
+    back[order] = np.arange(count)
+
+    def column(name: str) -> Floats:
+        joined: Floats = np.concatenate([getattr(part, name) for part in parts])[back]
+        return joined
+
+    losses = [part.losses for part in parts]
+    zone = np.concatenate([batch[loss.zone] for batch, loss in zip(batches, losses, strict=True)])
+    feature = np.concatenate([loss.feature for loss in losses])
+    by_zone = np.lexsort((feature, zone))
+    return Treatable(
+        gross_m2=column("gross_m2"),
+        obstacle_m2=column("obstacle_m2"),
+        no_spray_m2=column("no_spray_m2"),
+        treatable_m2=column("treatable_m2"),
+        flat=np.concatenate([part.flat for part in parts])[back],
+        origin=np.concatenate([part.origin for part in parts])[back],
+        losses=Losses(
+            zone[by_zone],
+            feature[by_zone],
+            np.concatenate([loss.lost_m2 for loss in losses])[by_zone],
+            np.concatenate([loss.gross_lost_m2 for loss in losses])[by_zone],
+        ),
+    )

@@ -170,9 +170,9 @@ def _read(lines: Iterator[dict[str, Any]], progress: Callable[[int], None] | Non
 
 
 def _keep(answer: Answer, line: dict[str, Any], waiting: list[str]) -> None:
-    answer.records.append(plain(line["record"]))
+    answer.records.append(_one_line(line["record"]))
     answer.rows.append(line["row"])
-    answer.problems.append((plain(line["problem"]), plain(line["mend"])))
+    answer.problems.append((_one_line(line["problem"]), _one_line(line["mend"])))
     waiting.append(line["wkb"])
 
 
@@ -186,10 +186,10 @@ def _turn(answer: Answer, waiting: list[str], progress: Callable[[int], None] | 
 
 
 def _fault(told: dict[str, str]) -> Fault:
-    return Fault("", plain(told["record"]), plain(told["problem"]), plain(told["mend"]))
+    return Fault("", _one_line(told["record"]), _one_line(told["problem"]), _one_line(told["mend"]))
 
 
-def plain(text: str) -> str:
+def _one_line(text: str) -> str:
     """Return text from a file as one short line without control characters."""
     line = "".join(letter if letter.isprintable() else " " for letter in text)
     return line if len(line) <= TOLD_CHARACTERS else line[: TOLD_CHARACTERS - 1] + "…"

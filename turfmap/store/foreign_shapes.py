@@ -15,9 +15,9 @@ Shapes = NDArray[np.object_]
 Flags = NDArray[np.bool_]
 
 # A walk round a lawn ends about where it began: a hand-held receiver's error (common practice,
-# no source). A gap that is a large part of the line is no ring, however short.
+# no source). A gap as long as half the line is no ring, however short.
 CLOSING_M = 3.0
-LARGEST_GAP = 0.25
+LARGEST_GAP = 0.5
 WGS84 = Geod(ellps="WGS84")
 COLLECTION = 7  # shapely's type ids
 FAMILIES: dict[frozenset[int], Callable[..., Any]] = {

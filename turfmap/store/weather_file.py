@@ -57,8 +57,8 @@ class WeatherFile:
     Attributes
     ----------
     rows
-        One dict a day, by date: ``date, air_min_c, air_max_c, rain_mm, soil_2in_c, soil_4in_c``;
-        None where not measured.
+        One dict a day, by station and date: ``station, date, air_min_c, air_max_c, rain_mm,
+        soil_2in_c, soil_4in_c``; None where not given.
     notes
         What a reader should know: gaps, columns that were not used.
     """
@@ -71,7 +71,8 @@ def read_weather_file(path: Path) -> WeatherFile:
     """Read a daily weather CSV.
 
     The heading names ``date`` and any of ``air_min_f`` or ``air_min_c``, ``air_max_*``,
-    ``rain_in`` or ``rain_mm``, ``soil_2in_*``, ``soil_4in_*``, in any order and case.
+    ``rain_in`` or ``rain_mm``, ``soil_2in_*``, ``soil_4in_*``, in any order and case; ``station``
+    where the file holds several.
 
     Raises
     ------
@@ -93,7 +94,7 @@ def read_weather_file(path: Path) -> WeatherFile:
         ) from None
     if faults:
         raise InputFaultsError(faults)
-    rows.sort(key=lambda row: row["date"])
+    rows.sort(key=lambda row: (row["station"] or "", row["date"]))
     return WeatherFile(rows, _notes(rows, heading, used))
 
 
@@ -143,7 +144,7 @@ def _rows(
 ) -> tuple[list[dict[str, Any]], list[Fault]]:
     rows: list[dict[str, Any]] = []
     faults: list[Fault] = []
-    seen: dict[date, int] = {}
+    seen: dict[tuple[str | None, date], int] = {}
     for texts in lines:
         if not any(text.strip() for text in texts):
             continue
@@ -151,12 +152,11 @@ def _rows(
         row, problems = _row(dict(zip(heading, texts, strict=False)), used)
         if len(texts) > len(heading):
             problems.append((f"it has {len(texts)} values for {len(heading)} columns", "mend it"))
-        if row["date"] in seen:
-            problems.append(
-                (f"{row['date']} is given on line {seen[row['date']]} too", "keep one of them")
-            )
+        day = (row["station"], row["date"])
+        if day in seen:
+            problems.append((f"{row['date']} is given on line {seen[day]} too", "keep one of them"))
         elif row["date"] is not None:
-            seen[row["date"]] = line
+            seen[day] = line
         rows.append(row)
         faults += [Fault(file, f"line {line}", problem, mend) for problem, mend in problems]
         if len(rows) > MOST_ROWS or len(faults) > MOST_FAULTS:
@@ -168,7 +168,8 @@ def _rows(
 def _row(
     texts: dict[str, str], used: dict[str, Quantity]
 ) -> tuple[dict[str, Any], list[tuple[str, str]]]:
-    row: dict[str, Any] = {"date": None} | {quantity.column: None for quantity in QUANTITIES}
+    row: dict[str, Any] = {"station": texts.get("station", "").strip() or None, "date": None}
+    row |= {quantity.column: None for quantity in QUANTITIES}
     problems = []
     day = texts["date"].strip() if "date" in texts else ""
     try:
@@ -202,12 +203,15 @@ def _notes(
     rows: Sequence[dict[str, Any]], heading: Sequence[str], used: dict[str, Quantity]
 ) -> list[str]:
     notes = []
-    unused = [name for name in heading if name and name != "date" and name not in used]
+    known = {"date", "station", *used}
+    unused = [name for name in heading if name and name not in known]
     if unused:
         notes.append(f"Columns of the weather file not used: {', '.join(unused)[:200]}.")
     missing = 0
     first_gap = None
     for before, after in itertools.pairwise(rows):
+        if before["station"] != after["station"]:
+            continue
         gap_d = (after["date"] - before["date"]).days - 1
         missing += gap_d
         if gap_d and first_gap is None:

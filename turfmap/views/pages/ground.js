@@ -9,7 +9,10 @@ turfmap.Ground = L.GridLayer.extend({
   ORDER: ["property", "zone", "obstacle", "canopy", "no_spray", "water", "sensitive_site", "gate"],
 
   // A property that would be smaller than this is drawn as one sign.
-  SMALLEST_PROPERTY: 26,
+  SMALLEST_PROPERTY: 44,
+
+  // A shape smaller than this would be a speck, and is left out until one comes nearer.
+  SMALLEST_SHAPE: 5,
 
   initialize(content, isShown) {
     L.GridLayer.prototype.initialize.call(this);
@@ -39,10 +42,14 @@ turfmap.Ground = L.GridLayer.extend({
     for (const thing of this.content.things[layer]) {
       const { box } = thing.shape;
       if (!turfmap.shapes.overlap(box, view.box)) continue;
-      const isSmall = Math.max(box[2] - box[0], box[3] - box[1]) * view.scale < 3;
-      if (isSmall && thing.shape.parts.some(({ kind }) => kind !== turfmap.shapes.POINT)) continue;
+      if (this.isSpeck(thing.shape, view)) continue;
       this.drawShape(view, thing.shape, look);
     }
+  },
+
+  isSpeck({ box, parts }, { scale, zoom }) {
+    if (parts.every(({ kind }) => kind === turfmap.shapes.POINT)) return zoom < 15;
+    return Math.max(box[2] - box[0], box[3] - box[1]) * scale < this.SMALLEST_SHAPE;
   },
 
   drawZones(view) {
@@ -56,7 +63,7 @@ turfmap.Ground = L.GridLayer.extend({
         this.drawShape(view, zone.shape, {
           fill: turfmap.paint.stateFill(zone.state),
           stroke: turfmap.paint.INK,
-          width: view.zoom < 17 ? 0.6 : 1.4,
+          width: 1.4,
         });
       }
     }
@@ -73,7 +80,7 @@ turfmap.Ground = L.GridLayer.extend({
     const { pen } = view;
     pen.fillStyle = look.fill;
     pen.strokeStyle = look.stroke;
-    pen.lineWidth = look.width;
+    pen.lineWidth = look.width * (view.zoom < 17 ? 0.5 : 1);
     pen.setLineDash(look.dash || []);
     pen.beginPath();
     let hasRing = false;
