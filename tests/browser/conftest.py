@@ -1,55 +1,25 @@
 """A real browser with the network off, and what a page must never do in it."""
 
-import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Error, Playwright, sync_playwright
+from playwright.sync_api import Browser, sync_playwright
 
+from tests.browser.chromium import NoBrowserError, chromium
 from tests.browser.visit import Opener, Visit
-
-NAMES = (
-    "chromium",
-    "chromium-browser",
-    "google-chrome",
-    "google-chrome-stable",
-    "chrome",
-    "msedge",
-)
-ARGUMENTS = (
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Return a headless Chromium; a machine without one fails, as nothing here may be skipped."""
     with sync_playwright() as playwright:
-        started = _started(playwright)
+        try:
+            started = chromium(playwright)
+        except NoBrowserError as error:
+            pytest.fail(str(error))
         yield started
         started.close()
-
-
-def _started(playwright: Playwright) -> Browser:
-    found = next(filter(None, map(shutil.which, NAMES)), None)
-    # A sandbox of its own needs a user who is not root.
-    is_root = hasattr(os, "geteuid") and os.geteuid() == 0
-    arguments = [*ARGUMENTS, *(["--no-sandbox"] if is_root else [])]
-    try:
-        return playwright.chromium.launch(executable_path=found, args=arguments)
-    except Error as error:
-        pytest.fail(
-            "The browser tests need Chromium, Chrome or Edge, and none could be started. Install "
-            "one (on Debian: apt-get install chromium; anywhere: playwright install chromium). "
-            f"The browser said: {str(error).splitlines()[0]}"
-        )
 
 
 @pytest.fixture

@@ -173,10 +173,31 @@ def test_more_care_never_gives_more_ground(seed: int, extra_m: float) -> None:
 def test_each_zone_is_cut_as_if_it_were_alone() -> None:
     """Order and company change nothing, to the last bit."""
     rng = np.random.default_rng(7)
-    zones = shape_array([blob(rng, -84.0 + i * 9e-4, 33.0, 90.0) for i in range(12)])
+    zones = shape_array([blob(rng, -84.0 + i * 1.1e-3, 33.0, 90.0) for i in range(12)])
     features = protected_features(rng, -83.996, 33.0)
     protected = Things(features, np.array([12.0, 8.0, 5.0, 20.0]))
     together = treatable(zones, NOTHING, protected).treatable_m2
     backwards = treatable(zones[::-1], NOTHING, protected).treatable_m2[::-1]
     alone = [treatable(zones[i : i + 1], NOTHING, protected).treatable_m2[0] for i in range(12)]
     assert together.tolist() == backwards.tolist() == alone
+
+
+def test_ground_drawn_twice_is_treated_once() -> None:
+    """A bed inside a lawn, and two lawns that overlap: every square metre has one owner."""
+    lawn = shapely.box(-84.0, 33.0, -83.999, 33.001)
+    bed = shapely.box(-83.9996, 33.0004, -83.9994, 33.0006)
+    next_lawn = shapely.box(-83.9992, 33.0, -83.998, 33.001)
+    zones = shape_array([lawn, bed, next_lawn])
+    rank = np.array([2.0, 1.0, 2.0])
+    found = treatable(zones, NOTHING, NOTHING, rank=rank)
+    parts_sum_to_gross(found)
+    whole = treatable(shape_array([shapely.union_all(zones)]), NOTHING, NOTHING)
+    assert found.treatable_m2.sum() == pytest.approx(whole.gross_m2[0], rel=1e-6)
+    assert found.treatable_m2[1] == found.gross_m2[1]
+    assert found.shared_m2[0] == pytest.approx(found.gross_m2[1], rel=1e-9)
+    assert found.treatable_m2[2] < found.gross_m2[2]
+
+
+def test_zones_that_only_touch_share_nothing() -> None:
+    zones = shape_array([shapely.box(0, 0, 1e-3, 1e-3), shapely.box(1e-3, 0, 2e-3, 1e-3)])
+    assert treatable(zones, NOTHING, NOTHING).shared_m2.tolist() == [0.0, 0.0]

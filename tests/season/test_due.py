@@ -63,6 +63,46 @@ def test_nothing_that_kills_grass_once_ryegrass_is_up() -> None:
         assert any("ryegrass" in words for words in tasks[SPRAY_ONE]["holds"])
 
 
+def test_an_answer_newer_than_the_sowing_stands() -> None:
+    sown = [visit("overseeding", date(2026, 9, 1))]
+    for day in (date(2026, 8, 20), date(2026, 9, 20)):
+        answers = [answer("none", answered_on=day)]
+        tasks = judged(bermuda(), SEPTEMBER, answers=answers, visits=sown)
+        assert tasks[PRE]["state"] == "held"  # sown three weeks ago: seedlings, whatever is said
+    winter = date(2027, 2, 14)
+    answers = [answer("none", answered_on=date(2027, 1, 20))]
+    tasks = judged(bermuda(), winter, answers=answers, visits=sown)
+    assert tasks["spring_pre_emergent"]["state"] == "due"
+    assert judged(bermuda(), winter, visits=sown)["spring_pre_emergent"]["state"] == "held"
+
+
+def test_what_ryegrass_does_not_bear_is_not_offered_on_a_lawn_that_has_it() -> None:
+    """Common practice, from memory: metsulfuron kills ryegrass, 2,4-D does not."""
+    december = date(2026, 12, 5)
+    lines = {
+        said: judged(bermuda(), december, answers=[answer(said)])["broadleaf_post_emergent"][
+            "reasons"
+        ]
+        for said in ("none", "done", "not_asked")
+    }
+    starts = {"none": "Borne by", "done": "Not on bermudagrass with sown", "not_asked": "Not now"}
+    for said, start in starts.items():
+        (line,) = (line for line in lines[said] if "metsulfuron" in line)
+        assert line.startswith(start)
+    assert any(line.startswith("Borne by") and "2,4-D" in line for line in lines["done"])
+
+
+def test_heat_holds_post_emergents_in_summer_and_so_does_not_knowing() -> None:
+    july = date(2026, 7, 10)
+    hot = warm_climate(date(2026, 6, 1), july)  # highs of 92 F
+    mild = [row | {"air_max_c": 28.0} for row in hot]
+    states = [
+        judged(bermuda(), july, answers=NONE, weather=weather)["summer_annual_post_emergent"]
+        for weather in (hot, mild, hot[:-1], [])
+    ]
+    assert [task["state"] for task in states] == ["held", "due", "held", "ask"]
+
+
 def test_a_grass_killing_active_keeps_its_interval_before_seed() -> None:
     """Foramsulfuron: two weeks before overseeding (label text, source H8)."""
     near = judged(bermuda(), OCTOBER, answers=[answer("planned", date=date(2026, 10, 20))])
@@ -77,6 +117,9 @@ def test_unknown_grass_is_a_question_on_every_herbicide() -> None:
     tasks = judged(zone(irrigated=True), SEPTEMBER, answers=NONE)
     assert tasks[PRE]["state"] == "ask"
     assert any("grass is not known" in words for words in tasks[PRE]["holds"])
+    warm = tasks["feeding_warm_season"]  # it may be warm-season turf: its windows and holds count
+    assert warm["opens"] is not None
+    assert any("No late nitrogen" in words for words in warm["holds"])
 
 
 def test_what_a_grass_does_not_bear_is_said_and_held() -> None:
@@ -131,6 +174,13 @@ def test_the_second_pass_follows_the_first_by_three_weeks() -> None:
     assert (second["state"], second["opens"]) == ("soon", "2026-10-27")
     late = judged(bermuda(), date(2026, 10, 27), answers=NONE, visits=done)
     assert late["post_emergent_second_pass"]["state"] == "due"
+
+
+def test_a_first_pass_too_late_for_a_second_leaves_none_this_year() -> None:
+    late = [visit(SPRAY_ONE, date(2026, 11, 25))]
+    tasks = judged(bermuda(), date(2026, 12, 5), answers=NONE, visits=late)
+    second = tasks["post_emergent_second_pass"]
+    assert (second["state"], second["opens"]) == ("later", "2027-10-22")
 
 
 def test_a_window_that_closed_without_a_visit_is_missed_for_thirty_days() -> None:

@@ -146,6 +146,8 @@ def test_the_order_of_zones_and_answers_is_irrelevant_and_the_bytes_are_the_same
     grounds: list[dict[str, Any]], answers: list[dict[str, Any]], as_of: date, chance: Any
 ) -> None:
     zones = [ground | {"name": f"Zone {place}"} for place, ground in enumerate(grounds)]
+    zones.append(zones[0] | {"name": "Twin"})  # the same ground, but with an answer of its own
+    answers = [*answers, answer("planned", zone="Twin", answered_on=as_of)]
     shuffled = chance.sample(zones, len(zones))
 
     def tasks(rows: list[dict[str, Any]]) -> dict[str, str]:
@@ -153,4 +155,6 @@ def test_the_order_of_zones_and_answers_is_irrelevant_and_the_bytes_are_the_same
         found = due(columns(rows), answers=answers, visits=[], weather=weather, as_of=as_of)
         return {one["zone"]: json.dumps(one, allow_nan=False) for one in found["zones"]}
 
-    assert tasks(zones) == tasks(shuffled) == tasks(zones)
+    found = tasks(zones)
+    assert found == tasks(shuffled) == tasks(zones)
+    assert tasks([zones[-1]])["Twin"] == found["Twin"]

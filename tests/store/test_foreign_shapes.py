@@ -4,13 +4,14 @@ import numpy as np
 import pytest
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from turfmap.store.foreign_shapes import closed_as_areas, not_finite, of_one_kind, off_the_earth
 
 METRE = 1 / 110_900  # degrees of latitude at 33° N, near enough (110,574 + 1,110 sin² lat, derived)
 
 
-def array(*shapes: shapely.Geometry | None) -> NDArray[np.object_]:
+def array(*shapes: BaseGeometry | None) -> NDArray[np.object_]:
     return np.array(shapes, dtype=object)
 
 
@@ -35,7 +36,7 @@ def walk(gap_m: float, size_m: float = 100.0, north: float = 33.0) -> shapely.Li
         (shapely.Point(0, 0), "Point"),
     ],
 )
-def test_lines_whose_ends_meet_within_three_metres(line: shapely.Geometry, kind: str) -> None:
+def test_lines_whose_ends_meet_within_three_metres(line: BaseGeometry, kind: str) -> None:
     (found,), closed = closed_as_areas(array(line))
     assert found.geom_type == kind
     assert closed == (kind != line.geom_type)
@@ -43,14 +44,16 @@ def test_lines_whose_ends_meet_within_three_metres(line: shapely.Geometry, kind:
 
 def test_collections_of_one_kind_become_multi_shapes() -> None:
     square, line, point = shapely.box(0, 0, 1, 1), walk(9), shapely.Point(0, 0)
-    collections = [
+    collections: list[list[BaseGeometry]] = [
         [square, shapely.MultiPolygon([square])],
         [line, line.reverse()],
         [point],
         [square, point],
         [shapely.GeometryCollection([square])],
     ]
-    shapes, mixed = of_one_kind(array(None, *map(shapely.GeometryCollection, collections)))
+    shapes, mixed = of_one_kind(
+        array(None, *(shapely.GeometryCollection(parts) for parts in collections))
+    )
     kinds = [shape.geom_type for shape in shapes[1:4]]
     assert kinds == ["MultiPolygon", "MultiLineString", "MultiPoint"]
     assert mixed.tolist() == [False, False, False, False, True, True]

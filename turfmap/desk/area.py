@@ -4,12 +4,15 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
-from turfmap.desk.place import Overrides, Place, read_place, shapes_of
+from turfmap.desk.place import Overrides, Place, rank_of, read_place, shapes_of
 from turfmap.foundations.units import square_feet
 from turfmap.ground.treatable import Treatable, treatable
 
 PARTS = ("gross", "obstacle", "no_spray", "treatable")
+# Part of the obstacles: ground that is drawn twice and that another zone owns.
+SHARED = "shared"
 
 
 def area(
@@ -29,16 +32,35 @@ def area(
 
 def measured(place: Place) -> tuple[dict[str, Any], Treatable]:
     """Measure a place that has been read; return the result and the shapes behind it."""
-    found = treatable(shapes_of(place.zones), place.obstacle_things(), place.protected_things())
+    # In the order of drawing: of equal zones that share ground, the first owns it.
+    together = pd.concat([place.zones, place.neighbours]).sort_values("fid")
+    found = treatable(
+        shapes_of(together),
+        place.obstacle_things(),
+        place.protected_things(),
+        rank=rank_of(together),
+    ).only(np.flatnonzero(together["fid"].isin(place.zones["fid"])))
     result = {
         "zones": _zones(place, found),
         "setbacks": [
             {"category": used.category, "distance_m": used.distance_m, "source": used.source}
             for used in place.setbacks.values()
         ],
-        "cautions": place.cautions,
+        "cautions": [*place.cautions, *_drawn_twice(place, found)],
     }
     return result, found
+
+
+def _drawn_twice(place: Place, found: Treatable) -> list[str]:
+    """Say which zones lose ground to another zone that it is drawn in as well."""
+    # Less than this is the play of two lines along one edge.
+    losers = np.flatnonzero(found.shared_m2 > 0.1)
+    rows = place.zones.iloc[losers]
+    named = [f"{of} / {zone}" for of, zone in zip(rows["property"], rows["name"], strict=True)]
+    if not named:
+        return []
+    few = ", ".join(named[:3]) + (f" and {len(named) - 3} more" if len(named) > 3 else "")
+    return [f"Drawn over another zone, which keeps the ground they share: {few}."]
 
 
 def _zones(place: Place, found: Treatable) -> list[dict[str, Any]]:
@@ -54,8 +76,9 @@ def _zones(place: Place, found: Treatable) -> list[dict[str, Any]]:
 
 
 def _parts(found: Treatable, index: int) -> dict[str, float]:
-    in_m2 = {f"{part}_m2": float(getattr(found, f"{part}_m2")[index]) for part in PARTS}
-    return in_m2 | {f"{part}_sqft": square_feet(in_m2[f"{part}_m2"]) for part in PARTS}
+    parts = (*PARTS, SHARED)
+    in_m2 = {f"{part}_m2": float(getattr(found, f"{part}_m2")[index]) for part in parts}
+    return in_m2 | {f"{part}_sqft": square_feet(in_m2[f"{part}_m2"]) for part in parts}
 
 
 def _causes(place: Place, found: Treatable) -> list[list[dict[str, Any]]]:

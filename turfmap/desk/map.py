@@ -58,7 +58,7 @@ def map_file(
         zones=_zones(place, areas, judged),
         no_spray=_no_spray(place),
         things=_things(path, property_name),
-        cautions=list(dict.fromkeys([*place.cautions, *judged["cautions"]])),
+        cautions=list(dict.fromkeys([*areas["cautions"], *judged["cautions"]])),
     )
     write_whole(out, map_page(content))
     return {"out": str(out), "zones": len(content.zones), "cautions": list(content.cautions)}

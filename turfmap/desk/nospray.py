@@ -40,5 +40,5 @@ def nospray(
         "out": str(out),
         "features": protected[columns].to_dict("records"),
         "setbacks": result["setbacks"],
-        "cautions": place.cautions,
+        "cautions": result["cautions"],
     }

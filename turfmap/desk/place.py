@@ -10,6 +10,7 @@ import pandas as pd
 
 from turfmap.foundations.definitions import Layer, map_layer, table
 from turfmap.foundations.errors import input_fault
+from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, repaired
 from turfmap.ground.belonging import lies_in
 from turfmap.ground.near import Things
@@ -35,6 +36,9 @@ class Place:
     ----------
     zones, properties, obstacles
         Frames in EPSG:4326; every zone has its property.
+    neighbours
+        Zones that were not asked for and lie so near that they may share ground with those that
+        were.
     protected
         Water and sensitive sites in the order in which lost ground is attributed, with columns
         ``layer, category, name, distance_m, margin_m``.
@@ -45,6 +49,7 @@ class Place:
     """
 
     zones: gpd.GeoDataFrame
+    neighbours: gpd.GeoDataFrame
     properties: gpd.GeoDataFrame
     obstacles: gpd.GeoDataFrame
     protected: gpd.GeoDataFrame
@@ -85,8 +90,11 @@ def read_place(
     properties, zones = layers["property"], with_property(layers["zone"], layers["property"])
     obstacles, standing_water = _standing_for(zones)
     obstacles = pd.concat([layers["obstacle"], obstacles], ignore_index=True)
+    neighbours = zones.iloc[:0]
     if property_name is not None:
+        everywhere = zones
         zones, properties = _only(property_name, zones, properties, file=str(path))
+        neighbours = _beside(zones, everywhere)
     work = _work(path, product, properties, cautions)
     protected, used = _protected(
         [
@@ -99,7 +107,7 @@ def read_place(
         cautions,
     )
     cautions += _not_looked(properties)
-    return Place(zones, properties, obstacles, protected, used, cautions)
+    return Place(zones, neighbours, properties, obstacles, protected, used, cautions)
 
 
 def _lon_lat(frame: gpd.GeoDataFrame, layer: Layer, cautions: list[str]) -> gpd.GeoDataFrame:
@@ -153,6 +161,19 @@ def _only(
         zones[zones["property"] == name].reset_index(drop=True),
         properties[properties["name"] == name].reset_index(drop=True),
     )
+
+
+def _beside(zones: gpd.GeoDataFrame, everywhere: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    others = everywhere[~everywhere["fid"].isin(zones["fid"])]
+    met = others.sindex.query(zones.geometry, predicate="intersects")[1]
+    return others.iloc[np.unique(met)]
+
+
+def rank_of(zones: gpd.GeoDataFrame) -> Floats:
+    """Return who owns ground that is drawn twice: the zone with the lower rank, shape (n,)."""
+    ranks = {kind: row["rank"] for kind, row in table("zone_kind").by("kind").items()}
+    rank: Floats = zones["kind"].map(ranks).fillna(np.inf).to_numpy(float)
+    return rank
 
 
 def _work(

@@ -21,6 +21,7 @@ from turfmap.ground.near import (
     protected_around,
 )
 from turfmap.ground.nospray import published
+from turfmap.ground.overlaps import Overlaps, overlaps
 
 # Zones are cut in batches, so that memory holds the working shapes of one batch only.
 ZONES_A_BATCH = 4_096
@@ -34,8 +35,10 @@ class OpenGround:
     ----------
     gross_m2, obstacle_m2
         Plan areas on the ellipsoid [m2].
+    shared_m2
+        The part of `obstacle_m2` that another zone owns [m2].
     flat
-        The zones without their obstacles, on the planes of `origin` [m].
+        The zones without their obstacles and others' ground, on the planes of `origin` [m].
     boxes
         Lon/lat boxes of the zones, shape (n, 4) [deg].
     origin
@@ -47,10 +50,27 @@ class OpenGround:
 
     gross_m2: Floats
     obstacle_m2: Floats
+    shared_m2: Floats
     flat: Shapes
     boxes: Floats
     origin: Floats
     scale: Floats
+
+
+@dataclass(frozen=True)
+class Others:
+    """Ground that other zones own: one row a pair, ordered by zone, shape (p,).
+
+    Attributes
+    ----------
+    zone
+        The zone that it is taken from.
+    shape
+        The zone that owns it, in EPSG:4326.
+    """
+
+    zone: Indices
+    shape: Shapes
 
 
 @dataclass(frozen=True)
@@ -81,6 +101,8 @@ class Treatable:
     ----------
     gross_m2, obstacle_m2, no_spray_m2, treatable_m2
         Plan areas on the ellipsoid [m2].
+    shared_m2
+        The part of `obstacle_m2` that another zone owns [m2].
     flat
         The treatable ground on the planes of `origin` [m].
     origin
@@ -93,17 +115,52 @@ class Treatable:
     obstacle_m2: Floats
     no_spray_m2: Floats
     treatable_m2: Floats
+    shared_m2: Floats
     flat: Shapes
     origin: Floats
     losses: Losses
+
+    def only(self, chosen: Indices) -> "Treatable":
+        """Return the result for some of the zones, shape (k,), ascending."""
+        place = np.full(self.gross_m2.size, -1, dtype=np.int64)
+        place[chosen] = np.arange(chosen.size)
+        losses = self.losses
+        rows = np.flatnonzero(place[losses.zone] >= 0)
+        kept = {name: getattr(self, name)[chosen] for name in _A_ZONE_EACH}
+        return Treatable(
+            **kept,
+            losses=Losses(
+                place[losses.zone[rows]],
+                losses.feature[rows],
+                losses.lost_m2[rows],
+                losses.gross_lost_m2[rows],
+            ),
+        )
 
     def shapes(self) -> Shapes:
         """Return the treatable ground in EPSG:4326, edges cut so that no setback is crossed."""
         return published(self.flat, self.origin)
 
 
+# What a result holds once for every zone.
+_A_ZONE_EACH = (
+    "gross_m2",
+    "obstacle_m2",
+    "no_spray_m2",
+    "treatable_m2",
+    "shared_m2",
+    "flat",
+    "origin",
+)
+
+
 def treatable(
-    zones: Shapes, obstacles: Things, protected: Things, *, workers: int = 1
+    zones: Shapes,
+    obstacles: Things,
+    protected: Things,
+    *,
+    rank: Floats | None = None,
+    workers: int = 1,
 ) -> Treatable:
     """Cut every zone by what lies near it.
 
@@ -115,6 +172,9 @@ def treatable(
         Ground that is not treated. Its own edge, plus half its width.
     protected
         Features with setbacks, in the order in which shared ground is attributed.
+    rank
+        Ground that two zones share belongs to the one with the lower rank, shape (n,); of equal
+        ones, and where no rank is given, to the first.
     workers
         How many threads may cut at once; the answer is the same, to the bit.
 
@@ -124,13 +184,23 @@ def treatable(
         Areas, treatable shapes and losses, in the order of `zones`.
     """
     hard, clear_of = obstacles_around(obstacles), protected_around(protected)
+    shared = overlaps(zones, np.zeros(zones.size) if rank is None else rank)
 
     def cut(batch: Indices) -> Treatable:
-        return keep_clear(open_ground(zones[batch], hard), clear_of)
+        return keep_clear(open_ground(zones[batch], hard, _others(zones, batch, shared)), clear_of)
 
     batches = list(_batches(plane.origins(plane.bounds(zones))))
     with ThreadPoolExecutor(workers) as pool:
         return _joined(batches, list(pool.map(cut, batches)), zones.size)
+
+
+def _others(zones: Shapes, batch: Indices, shared: Overlaps) -> Others:
+    """Return what others own of the zones of a batch, the zones counted within the batch."""
+    local = np.full(zones.size, -1, dtype=np.int64)
+    local[batch] = np.arange(batch.size)
+    rows = np.flatnonzero(local[shared.loser] >= 0)
+    rows = rows[np.argsort(local[shared.loser[rows]], kind="stable")]
+    return Others(local[shared.loser[rows]], zones[shared.owner[rows]])
 
 
 def _batches(origin: Floats) -> Iterator[Indices]:
@@ -140,8 +210,18 @@ def _batches(origin: Floats) -> Iterator[Indices]:
         yield order[start : start + ZONES_A_BATCH]
 
 
-def open_ground(zones: Shapes, obstacles: Surroundings) -> OpenGround:
-    """Take the obstacles out of zones; parameters as in `treatable`."""
+def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenGround:
+    """Take the obstacles, and what other zones own, out of zones.
+
+    Parameters
+    ----------
+    zones
+        Valid areas in EPSG:4326, shape (n,).
+    obstacles
+        From `near.obstacles_around`.
+    others
+        Ground that other zones own.
+    """
     boxes = plane.bounds(zones)
     origin = np.nan_to_num(plane.origins(boxes))
     flat = plane.flatten(plane.along_geodesics(zones, boxes), origin)
@@ -149,10 +229,17 @@ def open_ground(zones: Shapes, obstacles: Surroundings) -> OpenGround:
     on_plane = np.nan_to_num(shapely.area(flat))
     scale = np.divide(gross, on_plane, out=np.ones_like(gross), where=on_plane > 0.0)
     found = blades(flat, boxes, origin, obstacles)
-    together, zone = grouped_union(found.shape, found.zone)
-    flat[zone] = area_parts(shapely.difference(flat[zone], together))
+    _take(flat, found.zone, found.shape)
+    built_on = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
+    _take(flat, others.zone, plane.flatten(others.shape, origin[others.zone]))
     obstacle = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
-    return OpenGround(gross, obstacle, flat, boxes, origin, scale)
+    return OpenGround(gross, obstacle, obstacle - built_on, flat, boxes, origin, scale)
+
+
+def _take(flat: Shapes, zone: Indices, blade: Shapes) -> None:
+    """Cut blades, ordered by zone, out of the flat zones in place."""
+    together, zone = grouped_union(blade, zone)
+    flat[zone] = area_parts(shapely.difference(flat[zone], together))
 
 
 def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
@@ -165,6 +252,7 @@ def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
         obstacle_m2=ground.obstacle_m2,
         no_spray_m2=lost,
         treatable_m2=np.nan_to_num(shapely.area(left)) * ground.scale,
+        shared_m2=ground.shared_m2,
         flat=left,
         origin=ground.origin,
         losses=losses,
@@ -198,21 +286,15 @@ def _joined(batches: list[Indices], parts: list[Treatable], count: int) -> Treat
     back = np.empty(count, dtype=np.int64)
     back[order] = np.arange(count)
 
-    def column(name: str) -> Floats:
-        joined: Floats = np.concatenate([getattr(part, name) for part in parts])[back]
-        return joined
-
+    columns = {
+        name: np.concatenate([getattr(part, name) for part in parts])[back] for name in _A_ZONE_EACH
+    }
     losses = [part.losses for part in parts]
     zone = np.concatenate([batch[loss.zone] for batch, loss in zip(batches, losses, strict=True)])
     feature = np.concatenate([loss.feature for loss in losses])
     by_zone = np.lexsort((feature, zone))
     return Treatable(
-        gross_m2=column("gross_m2"),
-        obstacle_m2=column("obstacle_m2"),
-        no_spray_m2=column("no_spray_m2"),
-        treatable_m2=column("treatable_m2"),
-        flat=np.concatenate([part.flat for part in parts])[back],
-        origin=np.concatenate([part.origin for part in parts])[back],
+        **columns,
         losses=Losses(
             zone[by_zone],
             feature[by_zone],

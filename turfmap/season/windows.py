@@ -118,13 +118,15 @@ def _matches(row: Row, case: Case) -> bool:
 def openings(task: str, case: Case, almanac: Almanac) -> list[Window]:
     """Return the openings of a task around today that hold for a zone, by date.
 
-    None if no window is known for the place.
+    Empty if no window is known for the place.
     """
     found = [
         almanac.opening(rows, year, case.visits)
         for rows in matching(almanac.windows(task), case)
         for year in range(case.as_of.year - 1, case.as_of.year + 2)
     ]
+    # A window that follows a late visit may have closed before it could open.
+    found = [window for window in found if window.opens <= window.closes]
     return sorted(found, key=lambda window: (window.opens, window.closes, window.name))
 
 
@@ -157,5 +159,4 @@ def opening(rows: WindowRows, evidence: Evidence, year: int) -> Window:
     ends = [edge(row, evidence, year + (row["on"] < first_on)) for row in rows.closes]
     last_start = max(starts, key=lambda found: found.day)
     first_end = min(ends, key=lambda found: found.day)
-    closes = max(first_end.day, last_start.day)
-    return Window(rows.name, last_start.day, closes, last_start, first_end, (*starts, *ends))
+    return Window(rows.name, last_start.day, first_end.day, last_start, first_end, (*starts, *ends))

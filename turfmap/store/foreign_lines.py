@@ -50,7 +50,7 @@ def _wkb(found: Found, tally: Tally) -> str:
         return ""
     vertices = int(shapely.get_num_coordinates(geometry))
     tally.vertices += vertices
-    if False and vertices > MAX_RECORD_VERTICES:
+    if vertices > MAX_RECORD_VERTICES:
         raise ValueError(f"its shape has {vertices:,} corners, over {MAX_RECORD_VERTICES:,}")
     # M values are known to shapely from 2.1 with GEOS 3.12 on.
     if geometry.has_z or getattr(geometry, "has_m", False):

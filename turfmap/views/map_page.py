@@ -6,15 +6,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-import folium
-from branca.element import Element, Figure
 from shapely.geometry.base import BaseGeometry
 
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import table
 from turfmap.views import assets
 from turfmap.views.label_places import label_places
-from turfmap.views.offline_page import OfflineFigure, Raw, escaped, json_block
+from turfmap.views.map_shell import LAYERS, map_shell
+from turfmap.views.offline_page import OfflineFigure, escaped, json_block
 from turfmap.views.packed_shapes import packed_shapes
 
 # What every map says, whatever was asked of it.
@@ -28,18 +27,6 @@ STANDING_CAUTIONS = (
     "The map tells what was known on its date. Weather, bloom, people and plans change after it.",
 )
 
-# The layers a reader can show and hide: folium's id, and words of our own. Never a user's text.
-_LAYERS = {
-    "zone": "Zones, by what is due",
-    "no_spray": "No-spray ground",
-    "water": "Water and wells",
-    "sensitive_site": "Sensitive sites",
-    "obstacle": "Buildings and other obstacles",
-    "canopy": "Trees",
-    "gate": "Gates",
-    "property": "Property lines",
-}
-
 _SCRIPTS = (
     "words.js",
     "shapes.js",
@@ -50,8 +37,6 @@ _SCRIPTS = (
     "controls.js",
     "start.js",
 )
-
-_DEEPEST_ZOOM = 23
 
 
 @dataclass(frozen=True)
@@ -140,7 +125,7 @@ def map_page(content: MapContent) -> str:
         If a task's state is not in the table ``state``, or a thing's layer is none of ours.
     """
     for thing in content.things:
-        _LAYERS[thing.layer]
+        LAYERS[thing.layer]
     cautions = dict.fromkeys((*STANDING_CAUTIONS, *content.cautions))
     parts = {
         "title": escaped(content.title),
@@ -153,53 +138,8 @@ def map_page(content: MapContent) -> str:
         "scripts": "\n".join(f"<script>\n{assets.own_page(file)}</script>" for file in _SCRIPTS),
     }
     figure = OfflineFigure(assets.own_page("map.html"), parts)
-    _shell().add_to(figure)
+    map_shell().add_to(figure)
     return figure.render()
-
-
-def _shell() -> folium.Map:
-    """Return folium's part: the map, an empty group a layer, and the control that lists them."""
-    shell = folium.Map(
-        location=[0, 0],
-        zoom_start=2,
-        tiles=None,
-        max_zoom=_DEEPEST_ZOOM,
-        prefer_canvas=True,
-        attributionControl=False,
-        fadeAnimation=False,
-    )
-    groups = {}
-    for layer, words in _LAYERS.items():
-        group = _named(folium.FeatureGroup(name=words), layer)
-        group.add_to(shell)
-        groups[layer] = group.get_name()
-    _named(folium.LayerControl(collapsed=True), "layers").add_to(shell)
-    _named(shell, "ground")
-    names = ", ".join(f"{layer}: {name}" for layer, name in groups.items())
-    start = Raw(f"turfmap.start({shell.get_name()}, {{ {names} }});")
-    shell.add_child(_LastScript(start))
-    return shell
-
-
-def _named(element: Element, name: str) -> Element:
-    element._id = name  # folium draws a random one, and the page would differ each time
-    return element
-
-
-class _LastScript(Element):
-    """Puts a script after all that folium wrote before it."""
-
-    def __init__(self, script: Raw) -> None:
-        super().__init__()
-        _named(self, "start")
-        self.script = script
-
-    def render(self, **_: object) -> str:
-        """Hand the script to the page; nothing is drawn here."""
-        figure = self.get_root()
-        if isinstance(figure, Figure):
-            figure.script.add_child(self.script, name="start")
-        return ""
 
 
 def _page_data(content: MapContent) -> dict[str, Any]:

@@ -1,0 +1,70 @@
+"""folium's part of the map. No text of a user's may come in here: folium would run it."""
+
+import folium
+from branca.element import Element, Figure
+
+from turfmap.views.offline_page import Raw
+
+# The layers of the map: folium's id, and words of our own. Never a user's text.
+LAYERS = {
+    "zone": "Zones, by what is due",
+    "no_spray": "No-spray ground",
+    "water": "Water and wells",
+    "sensitive_site": "Sensitive sites",
+    "obstacle": "Buildings and other obstacles",
+    "canopy": "Trees",
+    "gate": "Gates",
+    "property": "Property lines",
+}
+
+_DEEPEST_ZOOM = 23
+
+
+def map_shell() -> folium.Map:
+    """Return folium's part: the map, an empty group a layer, and the control that lists them.
+
+    Its last script hands them to ours, which fill them.
+    """
+    shell = folium.Map(
+        location=[0, 0],
+        zoom_start=2,
+        tiles=None,
+        max_zoom=_DEEPEST_ZOOM,
+        prefer_canvas=True,
+        attributionControl=False,
+        fadeAnimation=False,
+    )
+    groups = {}
+    for layer, words in LAYERS.items():
+        # No-spray ground cannot be hidden: a map without it would say "go" where nobody may.
+        can_hide = layer != "no_spray"
+        group = _named(folium.FeatureGroup(name=words, control=can_hide), layer)
+        group.add_to(shell)
+        groups[layer] = group.get_name()
+    _named(folium.LayerControl(collapsed=True), "layers").add_to(shell)
+    _named(shell, "ground")
+    names = ", ".join(f"{layer}: {name}" for layer, name in groups.items())
+    start = Raw(f"turfmap.start({shell.get_name()}, {{ {names} }});")
+    shell.add_child(_LastScript(start))
+    return shell
+
+
+def _named(element: Element, name: str) -> Element:
+    element._id = name  # folium draws a random one, and the page would differ each time
+    return element
+
+
+class _LastScript(Element):
+    """Puts a script after all that folium wrote before it."""
+
+    def __init__(self, script: Raw) -> None:
+        super().__init__()
+        _named(self, "start")
+        self.script = script
+
+    def render(self, **_: object) -> str:
+        """Hand the script to the page; nothing is drawn here."""
+        figure = self.get_root()
+        if isinstance(figure, Figure):
+            figure.script.add_child(self.script, name="start")
+        return ""
