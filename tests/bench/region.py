@@ -4,6 +4,7 @@ All of it is invented, the setbacks too; it is for measuring speed and nothing e
 is the same at every size, so that the work a property takes does not depend on the size.
 """
 
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,6 +22,7 @@ SETBACKS_M = np.array([15.0, 8.0, 30.0, 60.0])
 WEST, SOUTH = -84.0, 33.5
 METRES_A_DEGREE = np.array([92_900.0, 110_900.0])
 PITCH_M = 260.0  # one property every 260 m, room for 5 ha and a lane
+EDITS = 20  # zones that are edited, one at a time
 BLOCK = 10_000  # properties or shapes handled at a time: bounds the memory
 
 # What a property has, in this order, as far as its number of zones goes: 3 to 8, 5.58 on average.
@@ -59,6 +61,11 @@ class Region:
         """The setback of each protected feature [m]."""
         distances: Floats = SETBACKS_M[self.category]
         return distances
+
+    @property
+    def edited(self) -> Indices:
+        """Zones to edit one at a time, spread evenly over the region, shape (20,)."""
+        return np.arange(EDITS) * self.zones.size // EDITS
 
 
 def made(properties: int, seed: int = 33) -> Region:
@@ -203,3 +210,9 @@ def _load_shapes(path: Path) -> Shapes:
             block = [file.read(length) for length in lengths[start : start + BLOCK]]
             shapes[start : start + BLOCK] = shapely.from_wkb(block)
     return shapes
+
+
+if __name__ == "__main__":
+    # As a process of its own, so that its memory is not inherited by what is measured.
+    save(made(int(sys.argv[1])), Path(sys.argv[2]))
+    print("{}")

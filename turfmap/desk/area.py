@@ -13,6 +13,9 @@ from turfmap.ground.treatable import Treatable, treatable
 PARTS = ("gross", "obstacle", "no_spray", "treatable")
 # Part of the obstacles: ground that is drawn twice and that another zone owns.
 SHARED = "shared"
+# Of a cause: in the order of causes, these sum to the no-spray ground; all within its reach; and
+# what no other cause reaches.
+LOST = ("lost_m2", "gross_lost_m2", "exclusive_m2")
 
 
 def area(
@@ -85,13 +88,11 @@ def _causes(place: Place, found: Treatable) -> list[list[dict[str, Any]]]:
     causes: list[list[dict[str, Any]]] = [[] for _ in range(len(place.zones))]
     losses = found.losses
     protected = place.protected.to_dict("records")
-    for zone, feature, lost_m2, gross_lost_m2 in zip(
-        losses.zone, losses.feature, losses.lost_m2, losses.gross_lost_m2, strict=True
-    ):
+    for row, (zone, feature) in enumerate(zip(losses.zone, losses.feature, strict=True)):
         of = protected[feature]
         causes[zone].append(
             {key: of[key] for key in ("layer", "category", "name", "distance_m", "margin_m")}
-            | {"lost_m2": float(lost_m2), "gross_lost_m2": float(gross_lost_m2)}
+            | {name: float(getattr(losses, name)[row]) for name in LOST}
         )
     return causes
 

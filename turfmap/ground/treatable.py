@@ -2,15 +2,14 @@
 
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
-from turfmap.foundations.shapes import Shapes, area_parts, grouped_union
-from turfmap.ground.area import plan_areas
+from turfmap.foundations.shapes import Shapes, area_parts
 from turfmap.ground.near import (
     Blades,
     Indices,
@@ -21,56 +20,11 @@ from turfmap.ground.near import (
     protected_around,
 )
 from turfmap.ground.nospray import published
-from turfmap.ground.overlaps import Overlaps, overlaps
+from turfmap.ground.open_ground import OpenGround, open_ground, owned_by_others
+from turfmap.ground.overlaps import overlaps
 
 # Zones are cut in batches, so that memory holds the working shapes of one batch only.
 ZONES_A_BATCH = 4_096
-
-
-@dataclass(frozen=True)
-class OpenGround:
-    """Zones less their obstacles, shape (n,): what a change of product leaves as it is.
-
-    Attributes
-    ----------
-    gross_m2, obstacle_m2
-        Plan areas on the ellipsoid [m2].
-    shared_m2
-        The part of `obstacle_m2` that another zone owns [m2].
-    flat
-        The zones without their obstacles and others' ground, on the planes of `origin` [m].
-    boxes
-        Lon/lat boxes of the zones, shape (n, 4) [deg].
-    origin
-        Longitude and latitude of each zone's plane, shape (n, 2) [deg].
-    scale
-        What a square metre of each zone's plane is on the ground; the same for all its parts, so
-        that the parts sum to the whole.
-    """
-
-    gross_m2: Floats
-    obstacle_m2: Floats
-    shared_m2: Floats
-    flat: Shapes
-    boxes: Floats
-    origin: Floats
-    scale: Floats
-
-
-@dataclass(frozen=True)
-class Others:
-    """Ground that other zones own: one row a pair, ordered by zone, shape (p,).
-
-    Attributes
-    ----------
-    zone
-        The zone that it is taken from.
-    shape
-        The zone that owns it, in EPSG:4326.
-    """
-
-    zone: Indices
-    shape: Shapes
 
 
 @dataclass(frozen=True)
@@ -85,12 +39,19 @@ class Losses:
         Ground taken that no earlier feature took [m2]: these sum to the zone's no-spray ground.
     gross_lost_m2
         All the ground within this feature's reach, shared or not [m2].
+    exclusive_m2
+        Ground within this feature's reach and no other's [m2].
     """
 
     zone: Indices
     feature: Indices
     lost_m2: Floats
     gross_lost_m2: Floats
+    exclusive_m2: Floats
+
+    def at(self, rows: Indices) -> "Losses":
+        """Return some of the rows."""
+        return Losses(*(getattr(self, name)[rows] for name in _A_PAIR_EACH))
 
 
 @dataclass(frozen=True)
@@ -129,12 +90,7 @@ class Treatable:
         kept = {name: getattr(self, name)[chosen] for name in _A_ZONE_EACH}
         return Treatable(
             **kept,
-            losses=Losses(
-                place[losses.zone[rows]],
-                losses.feature[rows],
-                losses.lost_m2[rows],
-                losses.gross_lost_m2[rows],
-            ),
+            losses=replace(losses.at(rows), zone=place[losses.zone[rows]]),
         )
 
     def shapes(self) -> Shapes:
@@ -152,6 +108,10 @@ _A_ZONE_EACH = (
     "flat",
     "origin",
 )
+
+
+# And once for every pair of a zone and a cause.
+_A_PAIR_EACH = ("zone", "feature", "lost_m2", "gross_lost_m2", "exclusive_m2")
 
 
 def treatable(
@@ -187,20 +147,13 @@ def treatable(
     shared = overlaps(zones, np.zeros(zones.size) if rank is None else rank)
 
     def cut(batch: Indices) -> Treatable:
-        return keep_clear(open_ground(zones[batch], hard, _others(zones, batch, shared)), clear_of)
+        return keep_clear(
+            open_ground(zones[batch], hard, owned_by_others(zones, batch, shared)), clear_of
+        )
 
     batches = list(_batches(plane.origins(plane.bounds(zones))))
     with ThreadPoolExecutor(workers) as pool:
         return _joined(batches, list(pool.map(cut, batches)), zones.size)
-
-
-def _others(zones: Shapes, batch: Indices, shared: Overlaps) -> Others:
-    """Return what others own of the zones of a batch, the zones counted within the batch."""
-    local = np.full(zones.size, -1, dtype=np.int64)
-    local[batch] = np.arange(batch.size)
-    rows = np.flatnonzero(local[shared.loser] >= 0)
-    rows = rows[np.argsort(local[shared.loser[rows]], kind="stable")]
-    return Others(local[shared.loser[rows]], zones[shared.owner[rows]])
 
 
 def _batches(origin: Floats) -> Iterator[Indices]:
@@ -208,38 +161,6 @@ def _batches(origin: Floats) -> Iterator[Indices]:
     order = np.lexsort(origin.T)
     for start in range(0, max(order.size, 1), ZONES_A_BATCH):
         yield order[start : start + ZONES_A_BATCH]
-
-
-def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenGround:
-    """Take the obstacles, and what other zones own, out of zones.
-
-    Parameters
-    ----------
-    zones
-        Valid areas in EPSG:4326, shape (n,).
-    obstacles
-        From `near.obstacles_around`.
-    others
-        Ground that other zones own.
-    """
-    boxes = plane.bounds(zones)
-    origin = np.nan_to_num(plane.origins(boxes))
-    flat = plane.flatten(plane.along_geodesics(zones, boxes), origin)
-    gross = plan_areas(flat, origin[:, 1])
-    on_plane = np.nan_to_num(shapely.area(flat))
-    scale = np.divide(gross, on_plane, out=np.ones_like(gross), where=on_plane > 0.0)
-    found = blades(flat, boxes, origin, obstacles)
-    _take(flat, found.zone, found.shape)
-    built_on = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
-    _take(flat, others.zone, plane.flatten(others.shape, origin[others.zone]))
-    obstacle = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
-    return OpenGround(gross, obstacle, obstacle - built_on, flat, boxes, origin, scale)
-
-
-def _take(flat: Shapes, zone: Indices, blade: Shapes) -> None:
-    """Cut blades, ordered by zone, out of the flat zones in place."""
-    together, zone = grouped_union(blade, zone)
-    flat[zone] = area_parts(shapely.difference(flat[zone], together))
 
 
 def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
@@ -261,23 +182,44 @@ def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
 
 def _cut_in_order(ground: OpenGround, found: Blades) -> tuple[Shapes, Losses]:
     """Take each feature's ground from its zones, first features first."""
-    zone, scale = found.zone, ground.scale
+    zone, scale = found.zone, ground.scale[found.zone]
+    turn, company = _turns(zone)
     left = ground.flat.copy()
     lost = np.zeros(zone.size)
-    first = np.r_[True, zone[1:] != zone[:-1]][: zone.size]
-    turn = np.arange(zone.size) - np.maximum.accumulate(np.where(first, np.arange(zone.size), 0))
     for each in range(int(turn.max(initial=-1)) + 1):
         now = np.flatnonzero(turn == each)
         before = shapely.area(left[zone[now]])
         left[zone[now]] = area_parts(shapely.difference(left[zone[now]], found.shape[now]))
-        lost[now] = (before - shapely.area(left[zone[now]])) * scale[zone[now]]
-    # What a zone's first feature takes is all that it reaches; for the others that is asked.
-    gross = lost.copy()
-    later = np.flatnonzero(turn > 0)
-    reached = shapely.intersection(ground.flat[zone[later]], found.shape[later])
-    gross[later] = shapely.area(reached) * scale[zone[later]]
-    takes = gross > 0.0
-    return left, Losses(zone[takes], found.thing[takes], lost[takes], gross[takes])
+        lost[now] = (before - shapely.area(left[zone[now]])) * scale[now]
+    # A zone's only cause takes all that it reaches, and shares none of it.
+    gross, exclusive = lost.copy(), lost.copy()
+    several = np.flatnonzero(company > 1)
+    reached = shapely.intersection(ground.flat[zone[several]], found.shape[several])
+    gross[several] = shapely.area(reached) * scale[several]
+    alone = _less_the_others(reached, found, several, turn, company)
+    exclusive[several] = shapely.area(alone) * scale[several]
+    takes = np.flatnonzero(gross > 0.0)
+    return left, Losses(zone, found.thing, lost, gross, exclusive).at(takes)
+
+
+def _turns(zone: Indices) -> tuple[Indices, Indices]:
+    """Return each row's place among those of its zone, and how many the zone has."""
+    starts = np.flatnonzero(np.r_[True, zone[1:] != zone[:-1]][: zone.size])
+    counts = np.diff(np.r_[starts, zone.size])
+    return np.arange(zone.size) - np.repeat(starts, counts), np.repeat(counts, counts)
+
+
+def _less_the_others(
+    reached: Shapes, found: Blades, rows: Indices, turn: Indices, company: Indices
+) -> Shapes:
+    """Take from what each row reaches all that the other rows of its zone reach."""
+    alone = area_parts(reached)
+    start = rows - turn[rows]
+    for step in range(1, int(company.max(initial=1))):
+        now = np.flatnonzero(company[rows] > step)
+        other = start[now] + (turn[rows[now]] + step) % company[rows[now]]
+        alone[now] = area_parts(shapely.difference(alone[now], found.shape[other]))
+    return alone
 
 
 def _joined(batches: list[Indices], parts: list[Treatable], count: int) -> Treatable:
@@ -289,16 +231,12 @@ def _joined(batches: list[Indices], parts: list[Treatable], count: int) -> Treat
     columns = {
         name: np.concatenate([getattr(part, name) for part in parts])[back] for name in _A_ZONE_EACH
     }
-    losses = [part.losses for part in parts]
-    zone = np.concatenate([batch[loss.zone] for batch, loss in zip(batches, losses, strict=True)])
-    feature = np.concatenate([loss.feature for loss in losses])
-    by_zone = np.lexsort((feature, zone))
-    return Treatable(
-        **columns,
-        losses=Losses(
-            zone[by_zone],
-            feature[by_zone],
-            np.concatenate([loss.lost_m2 for loss in losses])[by_zone],
-            np.concatenate([loss.gross_lost_m2 for loss in losses])[by_zone],
-        ),
+    pairs = {
+        name: np.concatenate([getattr(part.losses, name) for part in parts])
+        for name in _A_PAIR_EACH
+    }
+    pairs["zone"] = np.concatenate(
+        [batch[part.losses.zone] for batch, part in zip(batches, parts, strict=True)]
     )
+    by_zone = np.lexsort((pairs["feature"], pairs["zone"]))
+    return Treatable(**columns, losses=Losses(**pairs).at(by_zone))

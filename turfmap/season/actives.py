@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 from turfmap.foundations.definitions import Row
@@ -54,9 +55,10 @@ class Verdict:
         return any(row["how_read"] == "memory" for row in self.rows)
 
 
-def verdicts(task: str, case: Case) -> list[Verdict]:
+@lru_cache(maxsize=64)
+def verdicts(task: str, case: Case) -> tuple[Verdict, ...]:
     """Return what the zone bears of each active ingredient that serves a task."""
-    return [_verdict(row, case) for row in case.rules.choices_of[task]]
+    return tuple(_verdict(row, case) for row in case.rules.choices_of[task])
 
 
 def _verdict(choice: Row, case: Case) -> Verdict:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from turfmap.season.rules import Rules
@@ -59,20 +60,29 @@ class Case:
     as_of: date
     rules: Rules
 
-    def answered(self, question: str) -> str:
-        """Return the answer that counts today; ``not_asked`` if there is none or it is too old."""
-        found = self.answers.get(question)
-        if found is None:
-            return NOT_ASKED
-        good_for_d = self.rules.questions[question]["good_for_days"]
-        age_d = found.age_d(self.as_of)
-        is_old = good_for_d is not None and age_d is not None and age_d > good_for_d
-        return NOT_ASKED if is_old else found.answer
+    @cached_property
+    def standing(self) -> dict[str, str]:
+        """The answers that count today, by question."""
+        return {
+            question: found.answer
+            for question, found in self.answers.items()
+            if not self._is_old(question, found)
+        }
 
+    @cached_property
     def turf_season(self) -> str | None:
-        """Return ``warm`` or ``cool``; None if the grass is not known."""
+        """``warm`` or ``cool``; None if the grass is not known."""
         row = self.rules.species.get(self.ground.species or "")
         return None if row is None else str(row["season"])
+
+    def answered(self, question: str) -> str:
+        """Return the answer that counts today; ``not_asked`` if there is none or it is too old."""
+        return self.standing.get(question, NOT_ASKED)
+
+    def _is_old(self, question: str, found: Answer) -> bool:
+        good_for_d = self.rules.questions[question]["good_for_days"]
+        age_d = found.age_d(self.as_of)
+        return good_for_d is not None and age_d is not None and age_d > good_for_d
 
     def last_visit(self, tasks: Iterable[str]) -> date | None:
         """Return the last day on which any of these tasks was done."""

@@ -76,7 +76,7 @@ def _lacking(row: Row, words: str) -> Finding:
 
 
 def _concerns(row: Row, case: Case) -> bool:
-    season, bed = case.turf_season(), case.ground.bed_type
+    season, bed = case.turf_season, case.ground.bed_type
     if row["turf_season"] and season and season != row["turf_season"]:
         return False
     beds = listed(row["bed_types"])
@@ -104,7 +104,7 @@ def not_asked(row: Row, _task: str, case: Case) -> Found:
 
 def species_unknown(row: Row, _task: str, case: Case) -> Found:
     """Ask where the grass is not known."""
-    return _lacking(row, row["words"]) if case.turf_season() is None else None
+    return _lacking(row, row["words"]) if case.turf_season is None else None
 
 
 def species_is(row: Row, _task: str, case: Case) -> Found:
@@ -115,7 +115,7 @@ def species_is(row: Row, _task: str, case: Case) -> Found:
 def species_not_tolerant(row: Row, task: str, case: Case) -> Found:
     """Hold where the ground bears none of the active ingredients; ask where that is not known."""
     found = verdicts(task, case)
-    if case.turf_season() is None or any(verdict.is_usable for verdict in found):
+    if case.turf_season is None or any(verdict.is_usable for verdict in found):
         return None
     if any(verdict.lacks for verdict in found):
         return _lacking(row, f"{row['words']} For some it is not known: see the reasons.")

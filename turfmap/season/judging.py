@@ -67,7 +67,7 @@ def judged(task: Row, case: Case, almanac: Almanac) -> Judgement | None:
 
 
 def _is_for(task: Row, case: Case) -> bool:
-    ground, season = case.ground, case.turf_season()
+    ground, season = case.ground, case.turf_season
     if ground.kind not in listed(task["ground"]):
         return False
     if season and task["turf_season"] not in {None, season}:

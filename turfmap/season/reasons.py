@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date
+from functools import lru_cache
 
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import Row
@@ -122,8 +123,13 @@ def amount(row: Row) -> str:
 
 def hold_words(finding: Finding) -> str:
     """Return a hold as shown, with a mark beside a figure from memory."""
-    has_figure = any(character.isdigit() for character in finding.row["words"])
-    return finding.words + (unverified(finding.row) if has_figure else "")
+    return finding.words + (unverified(finding.row) if has_figure(finding.row["words"]) else "")
+
+
+@lru_cache(maxsize=1024)
+def has_figure(words: str) -> bool:
+    """Whether a sentence gives a figure."""
+    return any(character.isdigit() for character in words)
 
 
 def told_client(found: Judgement, case: Case) -> str:
@@ -143,7 +149,7 @@ def sources(found: Judgement, case: Case) -> list[str]:
     rows = [found.task, *(finding.row for finding in found.findings)]
     if found.window is not None:
         rows[1:1] = [found.window.opening.row, found.window.closing.row]
-    if found.task["chemical"] and case.turf_season():
+    if found.task["chemical"] and case.turf_season:
         rows += [row for verdict in verdicts(found.task["task"], case) for row in verdict.rows]
     return titles(rows, case.rules.titles)
 

@@ -77,6 +77,7 @@ def shipped_rules() -> Rules:
     return Rules(**{name: table(name) for name in Rules.__dataclass_fields__})
 
 
+@lru_cache(maxsize=4096)
 def listed(text: str | None) -> tuple[str, ...]:
     """Return what a column lists, separated by semicolons; nothing for an empty one."""
     return tuple(part.strip() for part in (text or "").split(";") if part.strip())

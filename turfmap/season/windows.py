@@ -104,7 +104,7 @@ def _matches(row: Row, case: Case) -> bool:
     ground = case.ground
     if not row["latitude_from"] <= ground.latitude < row["latitude_to"]:
         return False
-    season = case.turf_season()
+    season = case.turf_season
     if row["turf_season"] and season and row["turf_season"] != season:
         return False
     if row["species"] and season and row["species"] != ground.species:

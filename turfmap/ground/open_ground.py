@@ -1,0 +1,100 @@
+"""Open ground: the zone less its obstacles and less what another zone owns."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from turfmap.foundations import plane
+from turfmap.foundations.plane import Floats
+from turfmap.foundations.shapes import Shapes, area_parts, grouped_union
+from turfmap.ground.area import plan_areas
+from turfmap.ground.near import Indices, Surroundings, blades
+from turfmap.ground.overlaps import Overlaps
+
+
+@dataclass(frozen=True)
+class OpenGround:
+    """Zones less their obstacles, shape (n,): what a change of product leaves as it is.
+
+    Attributes
+    ----------
+    gross_m2, obstacle_m2
+        Plan areas on the ellipsoid [m2].
+    shared_m2
+        The part of `obstacle_m2` that another zone owns [m2].
+    flat
+        The zones without their obstacles and others' ground, on the planes of `origin` [m].
+    boxes
+        Lon/lat boxes of the zones, shape (n, 4) [deg].
+    origin
+        Longitude and latitude of each zone's plane, shape (n, 2) [deg].
+    scale
+        What a square metre of each zone's plane is on the ground; the same for all its parts, so
+        that the parts sum to the whole.
+    """
+
+    gross_m2: Floats
+    obstacle_m2: Floats
+    shared_m2: Floats
+    flat: Shapes
+    boxes: Floats
+    origin: Floats
+    scale: Floats
+
+
+@dataclass(frozen=True)
+class Others:
+    """Ground that other zones own: one row a pair, ordered by zone, shape (p,).
+
+    Attributes
+    ----------
+    zone
+        The zone that it is taken from.
+    shape
+        The zone that owns it, in EPSG:4326.
+    """
+
+    zone: Indices
+    shape: Shapes
+
+
+def owned_by_others(zones: Shapes, batch: Indices, shared: Overlaps) -> Others:
+    """Return what others own of the zones of a batch, the zones counted within the batch."""
+    local = np.full(zones.size, -1, dtype=np.int64)
+    local[batch] = np.arange(batch.size)
+    rows = np.flatnonzero(local[shared.loser] >= 0)
+    rows = rows[np.argsort(local[shared.loser[rows]], kind="stable")]
+    return Others(local[shared.loser[rows]], zones[shared.owner[rows]])
+
+
+def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenGround:
+    """Take the obstacles, and what other zones own, out of zones.
+
+    Parameters
+    ----------
+    zones
+        Valid areas in EPSG:4326, shape (n,).
+    obstacles
+        From `near.obstacles_around`.
+    others
+        Ground that other zones own.
+    """
+    boxes = plane.bounds(zones)
+    origin = np.nan_to_num(plane.origins(boxes))
+    flat = plane.flatten(plane.along_geodesics(zones, boxes), origin)
+    gross = plan_areas(flat, origin[:, 1])
+    on_plane = np.nan_to_num(shapely.area(flat))
+    scale = np.divide(gross, on_plane, out=np.ones_like(gross), where=on_plane > 0.0)
+    found = blades(flat, boxes, origin, obstacles)
+    _take(flat, found.zone, found.shape)
+    built_on = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
+    _take(flat, others.zone, plane.flatten(others.shape, origin[others.zone]))
+    obstacle = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
+    return OpenGround(gross, obstacle, obstacle - built_on, flat, boxes, origin, scale)
+
+
+def _take(flat: Shapes, zone: Indices, blade: Shapes) -> None:
+    """Cut blades, ordered by zone, out of the flat zones in place."""
+    together, zone = grouped_union(blade, zone)
+    flat[zone] = area_parts(shapely.difference(flat[zone], together))
