@@ -61,7 +61,7 @@ def run_child(ways: Mapping[str, Way]) -> None:
         folder / f"{name}.npz",
         treatable_m2=answer.treatable_m2,
         lost_m2=answer.lost_m2,
-        bits=[hashlib.sha256(each).hexdigest() for each in shapely.to_wkb(answer.ground)],
+        bits=[hashlib.sha256(each or b"").hexdigest() for each in shapely.to_wkb(answer.ground)],
     )
     print(json.dumps(figures))
 

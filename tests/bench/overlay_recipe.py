@@ -57,7 +57,7 @@ def _recipe(
     zones, obstacles, protected = (
         frame.to_crs(UTM_16N) for frame in (zones, obstacles, protected)
     )
-    drawn = protected.buffer(protected["distance_m"], resolution=16)
+    drawn = protected.buffer(protected["distance_m"], quad_segs=16)
     buffers = protected[["category"]].set_geometry(drawn)
     open_ground = zones.overlay(obstacles[["geometry"]], how="difference")
     lost = open_ground.overlay(buffers, how="intersection")

@@ -53,3 +53,18 @@ def test_a_distance_for_this_run_replaces_the_table() -> None:
 def test_every_protected_kind_has_a_distance_whatever_the_work() -> None:
     kinds = [row["kind"] for name in ("water_kind", "sensitive_kind") for row in table(name).rows]
     assert set(setbacks(kinds, TABLE, Work(), {})) == set(kinds)
+
+
+def test_reductions_add_and_stop_at_all_of_it() -> None:
+    """Percentage points of the full distance, capped at 100.
+
+    Source: US EPA ecological mitigation menu, 30 April 2025, as state pages on drift explain it
+    (Minnesota Department of Agriculture, drift mitigation). The percentages are invented here.
+    """
+    full = distance_ft("lake", Work(actives=("atrazine",)))
+    some = Work(actives=("atrazine",), reductions_pct=(25.0, 30.0))
+    assert distance_ft("lake", some) == pytest.approx(full * 0.45)
+    most = Work(actives=("atrazine",), reductions_pct=(80.0, 70.0))
+    assert distance_ft("lake", most) == distance_ft("lake", Work())  # general distance stays
+    given = setbacks(["lake"], TABLE, most, {"lake": 9.0})
+    assert given["lake"].distance_m == 9.0

@@ -73,7 +73,9 @@ def test_an_answer_newer_than_the_sowing_stands() -> None:
     answers = [answer("none", answered_on=date(2027, 1, 20))]
     tasks = judged(bermuda(), winter, answers=answers, visits=sown)
     assert tasks["spring_pre_emergent"]["state"] == "due"
-    assert judged(bermuda(), winter, visits=sown)["spring_pre_emergent"]["state"] == "held"
+    for older in ([], [answer("none", answered_on=date(2026, 8, 20))]):
+        tasks = judged(bermuda(), winter, answers=older, visits=sown)
+        assert tasks["spring_pre_emergent"]["state"] == "held"
 
 
 def test_what_ryegrass_does_not_bear_is_not_offered_on_a_lawn_that_has_it() -> None:
@@ -119,6 +121,7 @@ def test_unknown_grass_is_a_question_on_every_herbicide() -> None:
     assert any("grass is not known" in words for words in tasks[PRE]["holds"])
     warm = tasks["feeding_warm_season"]  # it may be warm-season turf: its windows and holds count
     assert warm["opens"] is not None
+    assert tasks["last_cut"]["opens"] is not None
     assert any("No late nitrogen" in words for words in warm["holds"])
 
 
@@ -201,6 +204,23 @@ def test_tasks_come_due_first_then_questions_then_holds_then_soon() -> None:
     assert places == sorted(places)
     soon = [task["opens"] for task in tasks if task["state"] == "soon"]
     assert soon == sorted(soon)
+
+
+def test_a_task_without_a_window_does_not_hide_work_that_is_due_or_near() -> None:
+    """At 38 N nothing is known of planting or watering, but autumn's work on fescue is."""
+    tasks = judged(bermuda(species="tall_fescue", latitude=38.0), SEPTEMBER, answers=NONE)
+    opens = [task["opens"] for task in tasks.values()]
+    first_unknown = opens.index(None)
+    states = [task["state"] for task in tasks.values()]
+    assert "due" in states[:first_unknown]
+    assert not {"due", "held", "soon"} & set(states[first_unknown:])
+
+
+def test_irrigation_is_switched_only_where_there_is_some() -> None:
+    may = date(2027, 5, 10)
+    assert "irrigation_on" not in judged(bermuda(irrigated=False), may, answers=NONE)
+    assert judged(bermuda(irrigated=None), may, answers=NONE)["irrigation_on"]["state"] == "ask"
+    assert judged(bermuda(), may, answers=NONE)["irrigation_on"]["state"] == "due"
 
 
 def test_ground_that_is_never_treated_has_no_tasks() -> None:

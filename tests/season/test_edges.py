@@ -107,3 +107,5 @@ def test_a_task_is_followed_after_its_own_interval() -> None:
     assert edge(row, Evidence(no_weather, done), 2026).day == date(2026, 10, 11)
     last_year_only = {"first": (date(2025, 9, 20),)}
     assert edge(row, Evidence(no_weather, last_year_only), 2026).day == date(2026, 10, 5)
+    done_late = {"first": (date(2026, 10, 10),)}
+    assert edge(row, Evidence(no_weather, done_late), 2026).day == date(2026, 10, 20)

@@ -1,7 +1,7 @@
 """What lies on and around a place, read from the user's file for the pieces of work."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -14,7 +14,7 @@ from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, repaired
 from turfmap.ground.belonging import lies_in
 from turfmap.ground.near import Things
-from turfmap.ground.setbacks import Setback, Work, setbacks
+from turfmap.ground.setbacks import Setback, Work, reduced_share, setbacks
 from turfmap.store import geopackage
 
 LON_LAT = "EPSG:4326"
@@ -22,10 +22,21 @@ LON_LAT = "EPSG:4326"
 
 @dataclass(frozen=True)
 class Overrides:
-    """Distances that the user gives for one run [m]; they replace the tables and columns."""
+    """What the user gives for one run.
+
+    Attributes
+    ----------
+    setbacks_m
+        Distances by category that replace the table's [m].
+    margin_m
+        A position margin that replaces the columns' [m].
+    reductions_pct
+        What the label lets each measure against drift take off, by its name [percent].
+    """
 
     setbacks_m: Mapping[str, float]
     margin_m: float | None = None
+    reductions_pct: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -95,7 +106,11 @@ def read_place(
         everywhere = zones
         zones, properties = _only(property_name, zones, properties, file=str(path))
         neighbours = _beside(zones, everywhere)
-    work = _work(path, product, properties, cautions)
+    work = replace(
+        _work(path, product, properties, cautions),
+        reductions_pct=tuple(overrides.reductions_pct.values()),
+    )
+    cautions += _reduced(overrides.reductions_pct)
     protected, used = _protected(
         [
             (layers["water"], "water"),
@@ -239,6 +254,17 @@ def _protected(
 def protected_kinds() -> list[str]:
     """Return every category of protected feature, in the order of attribution."""
     return [row["kind"] for name in ("water_kind", "sensitive_kind") for row in table(name).rows]
+
+
+def _reduced(reductions_pct: Mapping[str, float]) -> list[str]:
+    if not reductions_pct:
+        return []
+    named = ", ".join(f"{name} {percent:g} %" for name, percent in reductions_pct.items())
+    total = 100.0 * reduced_share(reductions_pct.values())
+    return [
+        f"The product's own setbacks are reduced by {total:g} % ({named}): only as far as its"
+        " label allows each."
+    ]
 
 
 def _margins(frame: gpd.GeoDataFrame, override_m: float | None) -> "pd.Series[float]":

@@ -23,12 +23,15 @@ class Work:
         Places whose rules apply (states, counties).
     method
         A way of applying that some rules allow to come closer, or "".
+    reductions_pct
+        Percentage points that the label lets each measure against drift take off a distance.
     """
 
     actives: tuple[str, ...] = ()
     kind: str = ""
     places: tuple[str, ...] = ()
     method: str = ""
+    reductions_pct: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,7 +69,9 @@ def setbacks(
     Notes
     -----
     The largest distance among the rows that apply wins. A row written for one way of applying
-    (a deflector) stands in for the same rule's general row, never for another rule.
+    (a deflector) stands in for the same rule's general row, never for another rule. Reductions
+    are taken off the distances of the product's own rows, never off general ones, local law, or
+    those given for this run.
     """
     found = {}
     for category in categories:
@@ -74,14 +79,34 @@ def setbacks(
         if category in overrides_m:
             found[category] = Setback(category, overrides_m[category], "given for this run", False)
         elif rows:
-            row = max(_without_relieved(rows), key=lambda row: row["distance_ft"])
+            row = max(_without_relieved(rows), key=lambda row: _distance_m(row, work))
             found[category] = Setback(
                 category,
-                row["distance_ft"] * METRES_PER_FOOT,
+                _distance_m(row, work),
                 f"{row['source']}: {row['scope']}",
                 row["how_read"] in UNVERIFIED,
             )
     return found
+
+
+def _distance_m(row: Row, work: Work) -> float:
+    """Return a row's distance; only what a product's label asks for can be reduced."""
+    distance_m = float(row["distance_ft"]) * METRES_PER_FOOT
+    from_a_label = bool(row["active_ingredient"])
+    return distance_m * (1.0 - from_a_label * reduced_share(work.reductions_pct))
+
+
+def reduced_share(reductions_pct: Iterable[float]) -> float:
+    """Return the share of a distance that reductions take off, 0 to 1.
+
+    They add as percentage points of the full distance, up to all of it.
+
+    References
+    ----------
+    US EPA, Ecological mitigation menu (page dated 30 April 2025): the percentages themselves stand
+    there and on the label; none is shipped.
+    """
+    return min(sum(reductions_pct), 100.0) / 100.0
 
 
 def _applies(row: Row, work: Work) -> bool:

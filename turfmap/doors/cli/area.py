@@ -22,6 +22,7 @@ def command(
     product: str | None,
     setbacks: Sequence[str],
     margin: str | None,
+    reductions: Sequence[str],
     as_json: bool,
 ) -> None:
     """Measure zones: all of each, what obstacles and no-spray ground take, what may be treated.
@@ -35,7 +36,7 @@ def command(
         place,
         property_name=property_name,
         product=product,
-        overrides=options.overrides(setbacks, margin),
+        overrides=options.overrides(setbacks, margin, reductions),
     )
     screen.print_json(result) if as_json else _print(result)
 

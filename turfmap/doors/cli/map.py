@@ -29,6 +29,7 @@ def command(
     product: str | None,
     setbacks: Sequence[str],
     margin: str | None,
+    reductions: Sequence[str],
     as_json: bool,
 ) -> None:
     """Draw the map as one HTML file that opens anywhere, with no network.
@@ -45,7 +46,7 @@ def command(
             weather_file=weather_file,
             property_name=property_name,
             product=product,
-            overrides=options.overrides(setbacks, margin),
+            overrides=options.overrides(setbacks, margin, reductions),
         )
     if as_json:
         screen.print_json(result)

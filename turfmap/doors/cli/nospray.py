@@ -25,6 +25,7 @@ def command(
     product: str | None,
     setbacks: Sequence[str],
     margin: str | None,
+    reductions: Sequence[str],
     as_json: bool,
 ) -> None:
     """Write the no-spray ground, one shape for each thing that is protected.
@@ -38,7 +39,7 @@ def command(
         out=out,
         property_name=property_name,
         product=product,
-        overrides=options.overrides(setbacks, margin),
+        overrides=options.overrides(setbacks, margin, reductions),
     )
     if as_json:
         screen.print_json(result)

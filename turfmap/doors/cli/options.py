@@ -74,7 +74,7 @@ def weather_file(command: Command) -> Command:
 
 
 def setback_options(command: Command) -> Command:
-    """Add ``--product``, ``--setback`` and ``--margin``."""
+    """Add ``--product``, ``--setback``, ``--margin`` and ``--reduction``."""
     for option in (
         click.option(
             "margin",
@@ -90,6 +90,13 @@ def setback_options(command: Command) -> Command:
             help="Distance for this run, such as pond=25ft, water=50ft or sensitive_site=30ft.",
         ),
         click.option(
+            "reductions",
+            "--reduction",
+            multiple=True,
+            metavar="MEASURE=PERCENT",
+            help="What the label lets a measure against drift take off (hood=25%); they add.",
+        ),
+        click.option(
             "--product",
             metavar="NAME",
             help="What will be applied: a product of the place, or an active ingredient.",
@@ -99,8 +106,8 @@ def setback_options(command: Command) -> Command:
     return command
 
 
-def overrides(setbacks: Sequence[str], margin: str | None) -> Overrides:
-    """Read ``--setback`` and ``--margin``.
+def overrides(setbacks: Sequence[str], margin: str | None, reductions: Sequence[str]) -> Overrides:
+    """Read ``--setback``, ``--margin`` and ``--reduction``.
 
     Raises
     ------
@@ -132,9 +139,27 @@ def overrides(setbacks: Sequence[str], margin: str | None) -> Overrides:
     margin_m = None
     if margin is not None:
         margin_m = metres(margin, record="--margin")
+    reductions_pct, more_faults = _percentages(reductions)
+    faults += more_faults
     if faults:
         raise InputFaultsError(faults)
-    return Overrides(found, margin_m)
+    return Overrides(found, margin_m, reductions_pct)
+
+
+def _percentages(texts: Sequence[str]) -> tuple[dict[str, float], list[Fault]]:
+    """Read MEASURE=PERCENT, each from 0 to 100; a measure counts once."""
+    found: dict[str, float] = {}
+    faults = []
+    for text in texts:
+        name, _, number = text.partition("=")
+        try:
+            found[name.strip()] = float(number.strip().removesuffix("%"))
+        except ValueError:
+            found[name.strip()] = -1.0
+        if not name.strip() or not 0.0 <= found[name.strip()] <= 100.0:
+            mend = "write it as MEASURE=PERCENT, such as hood=25%"
+            faults.append(Fault("", f"--reduction {text}", "it is not from 0 to 100 %", mend))
+    return found, faults
 
 
 def _category(text: str) -> str:
