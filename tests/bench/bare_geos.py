@@ -1,19 +1,23 @@
 """The floor: only the GEOS calls that the answer needs, on arrays that are already paired.
 
 Made ready outside the clock: coordinates on the tile planes; the exact pairs (a zone and an
-obstacle that meet; a zone and a piece of a feature within reach of each other); which blades go
-together, sorted; scales from plane to ground.
+obstacle that meet; a zone and another that owns ground of it; a zone and a piece of a feature
+within reach of each other); which blades go together; scales from plane to ground.
 
 On the clock, once each:
 
-- ``union_all`` of the obstacles of each zone that meets more than one, ``difference``, ``area``;
+- the obstacles of each zone, then the other zones that own ground of it: ``union_all`` where a
+  zone has more than one, ``difference``, ``area``;
 - ``buffer`` of each piece that is near anything, once a tile;
 - ``union_all`` of the pieces of each zone and feature that have more than one;
-- ``intersection`` and ``area`` for each zone and feature: all that a feature takes;
-- ``difference`` feature after feature, and ``area``: the treatable ground.
+- ``difference`` feature after feature, and ``area`` after each: the treatable ground and what
+  each feature takes;
+- for zones near several features: ``intersection``, all that each takes, then ``difference``
+  from it of every other, what it alone takes, and their ``area``.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -36,34 +40,105 @@ def bare(region: Region) -> Work:
     flat = plane.flatten(region.zones, origin)
     scale = _scale(flat, origin)
 
-    zone, obstacle = shapely.STRtree(region.obstacles).query(region.zones, predicate="intersects")
-    obstacle_blades = plane.flatten(region.obstacles[obstacle], origin[zone])
-    obstacle_rows = _rows(zone)
-
-    zone, feature, flat_pieces, place = _near_pieces(region, flat, origin)
-    radius_m = region.distance_m[feature] * CIRCUMSCRIBED
-    piece_radius_m = np.zeros(flat_pieces.size)
-    piece_radius_m[place] = radius_m
-    pair, start = np.unique(zone * region.protected.size + feature, return_index=True)
-    pair_rows, pair_zone, category = _rows(pair, numbered=True), zone[start], region.category[feature[start]]
-    turns = _turns(pair_zone)
+    hard = _rows_of_pairs(region.zones, region.obstacles, origin)
+    owned = _rows_of_owners(region, origin)
+    near = _near(region, flat, origin)
 
     def work() -> Answer:
-        open_ground = flat.copy()
-        for whose, row in obstacle_rows:
-            open_ground[whose] = shapely.difference(flat[whose], _joined(obstacle_blades, row))
-        drawn = shapely.buffer(flat_pieces, piece_radius_m, quad_segs=QUARTER_SEGMENTS)[place]
-        blades = np.empty(pair.size, dtype=object)
-        for which, row in pair_rows:
-            blades[which] = _joined(drawn, row)
-        taken = shapely.area(shapely.intersection(open_ground[pair_zone], blades))
-        left = open_ground
-        for turn in turns:
-            left[pair_zone[turn]] = shapely.difference(left[pair_zone[turn]], blades[turn])
-        lost_m2 = np.bincount(category, taken * scale[pair_zone], len(CATEGORIES))
+        left = flat.copy()
+        for blades, rows in (hard, owned):
+            for zone, row in rows:
+                left[zone] = shapely.difference(left[zone], _joined(blades, row))
+            shapely.area(left)
+        drawn = shapely.buffer(near.pieces, near.radius_m, quad_segs=QUARTER_SEGMENTS)[near.place]
+        blades = np.empty(near.zone.size, dtype=object)
+        for pair, row in near.rows:
+            blades[pair] = _joined(drawn, row)
+        taken = np.zeros(near.zone.size)
+        several = near.several
+        reached = shapely.intersection(left[near.zone[several]], blades[several])
+        for turn in near.turns:
+            before = left[near.zone[turn]]
+            after = shapely.difference(before, blades[turn])
+            taken[turn] = shapely.area(before) - shapely.area(after)
+            left[near.zone[turn]] = after
+        taken[several] = shapely.area(reached)
+        for which, other in near.others:
+            reached[which] = shapely.difference(reached[which], blades[other])
+        shapely.area(reached)
+        lost_m2 = np.bincount(near.category, taken * scale[near.zone], len(CATEGORIES))
         return Answer(shapely.area(left) * scale, lost_m2.astype(np.float64), left)
 
     return work
+
+
+@dataclass(frozen=True)
+class Near:
+    """Pairs of a zone and a feature near it, ordered by zone and feature.
+
+    Attributes
+    ----------
+    zone, category
+        Of each pair, shape (p,).
+    pieces, radius_m
+        Distinct pieces on their tile's plane, and how far they reach, shape (m,).
+    place
+        The piece of each pair of zone and piece, shape (q,).
+    rows
+        Which of those make up each pair of zone and feature.
+    turns
+        The first pair of every zone, then the second, and so on.
+    several
+        Pairs of the zones that have more than one, shape (k,).
+    others
+        Steps of (places in `several`, another pair of the same zone).
+    """
+
+    zone: Indices
+    category: Indices
+    pieces: Shapes
+    radius_m: Floats
+    place: Indices
+    rows: Rows
+    turns: list[Indices]
+    several: Indices
+    others: list[tuple[Indices, Indices]]
+
+
+def _near(region: Region, flat: Shapes, origin: Floats) -> Near:
+    zone, feature, pieces, place = _near_pieces(region, flat, origin)
+    radius_m = np.zeros(pieces.size)
+    radius_m[place] = region.distance_m[feature] * CIRCUMSCRIBED
+    pair, first = np.unique(zone * region.protected.size + feature, return_index=True)
+    pair_number = np.searchsorted(pair, zone * region.protected.size + feature)
+    rows, zone, category = _rows(pair_number), zone[first], region.category[feature[first]]
+    _, start, count = np.unique(zone, return_index=True, return_counts=True)
+    turn, company = np.arange(zone.size) - np.repeat(start, count), np.repeat(count, count)
+    several = np.flatnonzero(company > 1)
+    others = []
+    for step in range(1, int(company.max(initial=1))):
+        now = np.flatnonzero(company[several] > step)
+        row = several[now]
+        others.append((now, row - turn[row] + (turn[row] + step) % company[row]))
+    turns = [np.flatnonzero(turn == each) for each in range(int(company.max(initial=0)))]
+    return Near(zone, category, pieces, radius_m, place, rows, turns, several, others)
+
+
+def _rows_of_pairs(
+    zones: Shapes, things: Shapes, origin: Floats
+) -> tuple[Shapes, Rows]:
+    """Return the flat things that meet zones, and which of them each zone meets."""
+    zone, thing = shapely.STRtree(things).query(zones, predicate="intersects")
+    return plane.flatten(things[thing], origin[zone]), _rows(zone)
+
+
+def _rows_of_owners(region: Region, origin: Floats) -> tuple[Shapes, Rows]:
+    """Return the flat zones that own ground of others, and which of them each zone meets."""
+    zone, owner = shapely.STRtree(region.zones).query(region.zones, predicate="intersects")
+    owns = region.rank[owner] < region.rank[zone]
+    owns |= (region.rank[owner] == region.rank[zone]) & (owner < zone)
+    zone, owner = zone[owns], owner[owns]
+    return plane.flatten(region.zones[owner], origin[zone]), _rows(zone)
 
 
 def _joined(blades: Shapes, row: Indices) -> Shapes:
@@ -71,25 +146,17 @@ def _joined(blades: Shapes, row: Indices) -> Shapes:
     return together
 
 
-def _rows(group: Indices, *, numbered: bool = False) -> Rows:
+def _rows(group: Indices) -> Rows:
     """Sort the places of equal groups into rows, those of one length together.
 
-    Returns pairs (group, places), shapes (n,) and (n, length); groups by number if asked for.
+    Returns pairs (group, places), shapes (n,) and (n, length).
     """
     order = np.argsort(group, kind="stable")
     distinct, start, count = np.unique(group[order], return_index=True, return_counts=True)
-    names = np.arange(distinct.size) if numbered else distinct
     return [
-        (names[count == length], order[start[count == length, None] + np.arange(length)])
+        (distinct[count == length], order[start[count == length, None] + np.arange(length)])
         for length in np.unique(count)
     ]
-
-
-def _turns(zone: Indices) -> list[Indices]:
-    """Return the first pair of every zone, then the second, and so on; zones are ascending."""
-    _, start, count = np.unique(zone, return_index=True, return_counts=True)
-    turn = np.arange(zone.size) - np.repeat(start, count)
-    return [np.flatnonzero(turn == each) for each in range(int(turn.max(initial=-1)) + 1)]
 
 
 def _near_pieces(

@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 
 from tests.bench.measuring import Answer, Work, run_child
 from tests.bench.region import CATEGORIES, SETBACKS_M, Region
@@ -59,14 +60,18 @@ def _recipe(
     )
     drawn = protected.buffer(protected["distance_m"], quad_segs=16)
     buffers = protected[["category"]].set_geometry(drawn)
-    open_ground = zones.overlay(obstacles[["geometry"]], how="difference")
+    is_bed = zones["rank"] == 0
+    lawns = zones[~is_bed].overlay(zones.loc[is_bed, ["geometry"]], how="difference")
+    open_ground = pd.concat([zones[is_bed], lawns]).overlay(
+        obstacles[["geometry"]], how="difference"
+    )
     lost = open_ground.overlay(buffers, how="intersection")
     left = open_ground.overlay(buffers, how="difference")
     return left.assign(area_m2=left.area), lost.assign(area_m2=lost.area)
 
 
 def _frames(region: Region) -> tuple[gpd.GeoDataFrame, gpd.GeoDataFrame, gpd.GeoDataFrame]:
-    zones = {"zone": np.arange(region.zones.size), "owner": region.owner}
+    zones = {"zone": np.arange(region.zones.size), "owner": region.owner, "rank": region.rank}
     protected = {"category": region.category, "distance_m": region.distance_m}
     return (
         gpd.GeoDataFrame(zones, geometry=region.zones, crs=4326),

@@ -23,16 +23,29 @@ WEST, SOUTH = -84.0, 33.5
 METRES_A_DEGREE = np.array([92_900.0, 110_900.0])
 PITCH_M = 260.0  # one property every 260 m, room for 5 ha and a lane
 EDITS = 20  # zones that are edited, one at a time
+SHAPES = ("zones", "obstacles", "protected")
+NUMBERS = ("owner", "rank", "obstacle_owner", "category")
 BLOCK = 10_000  # properties or shapes handled at a time: bounds the memory
 
 # What a property has, in this order, as far as its number of zones goes: 3 to 8, 5.58 on average.
 KINDS = ("turf", "house", "bed", "drive", "turf", "woods", "bed", "bed")
 HOW_OFTEN = (0.15, 0.16, 0.17, 0.17, 0.18, 0.17)
-# Where it lies and how large it is, as shares of the side of the parcel.
+# Where it lies and how large it is, as shares of the side of the parcel: lawns never meet, nor
+# beds, but beds and obstacles lie in and over lawns.
 MIDDLE = np.array(
-    [[0, -0.1], [0.1, 0], [0.03, -0.06], [0, 0], [0, 0.22], [-0.2, 0.15], [0.2, 0.05], [-0.2, -0.2]]
+    [
+        [0.0, -0.22],
+        [0.1, 0.0],
+        [-0.05, -0.05],
+        [0.0, 0.0],
+        [0.0, 0.26],
+        [-0.2, 0.15],
+        [0.22, 0.08],
+        [-0.2, -0.28],
+    ]
 )
-RADIUS = np.array([0.33, 0, 0.08, 0, 0.22, 0.2, 0.06, 0.09])
+RADIUS = np.array([0.16, 0.0, 0.07, 0.0, 0.135, 0.2, 0.06, 0.075])
+LAWNS_ARE_LONGER = np.array([1.8, 1.0])
 
 
 @dataclass(frozen=True)
@@ -43,6 +56,8 @@ class Region:
     ----------
     zones, owner
         Turf and beds, shape (n,), and the property of each.
+    rank
+        Whose the ground is that two zones share: 0 for beds, 1 for turf.
     obstacles, obstacle_owner
         Houses, drives and woods, shape (m,), and the property of each.
     protected, category
@@ -51,6 +66,7 @@ class Region:
 
     zones: Shapes
     owner: Indices
+    rank: Floats
     obstacles: Shapes
     obstacle_owner: Indices
     protected: Shapes
@@ -72,9 +88,9 @@ def made(properties: int, seed: int = 33) -> Region:
     """Make a region of a number of properties."""
     starts = range(0, properties, BLOCK)
     blocks = [_block(start, min(start + BLOCK, properties), properties, seed) for start in starts]
-    zones, owner, obstacles, obstacle_owner = (np.concatenate(each) for each in zip(*blocks))
+    columns = (np.concatenate(each) for each in zip(*blocks, strict=True))
     protected, category = _protected(np.random.default_rng([seed, properties]), properties)
-    return Region(zones, owner, obstacles, obstacle_owner, protected, category)
+    return Region(*columns, protected, category)
 
 
 def _block(start: int, stop: int, properties: int, seed: int) -> tuple[NDArray[np.generic], ...]:
@@ -89,17 +105,19 @@ def _block(start: int, stop: int, properties: int, seed: int) -> tuple[NDArray[n
 
     which, slot = np.nonzero(count[:, None] > np.arange(len(KINDS)))
     kind = np.array(KINDS)[slot]
-    spread = rng.normal(0.0, 0.02, (slot.size, 2))
+    is_turf = kind == "turf"
+    spread = rng.uniform(-0.015, 0.015, (slot.size, 2)) * ~is_turf[:, None]
     at = middle[which] + side_m[which, None] * (MIDDLE[slot] + spread)
     drawn = np.empty(slot.size, dtype=object)
     is_house, is_drive = kind == "house", kind == "drive"
     drawn[is_house] = _houses(rng, at[is_house], side_m[which][is_house])
     drawn[is_drive] = _drives(rng, at[is_drive], side_m[which][is_drive])
     is_blob = ~is_house & ~is_drive
-    radius_m = side_m[which] * RADIUS[slot] * rng.uniform(0.8, 1.2, slot.size)
+    radius_m = (side_m[which] * RADIUS[slot] * rng.uniform(0.8, 1.2, slot.size))[:, None]
+    radius_m = np.where(is_turf[:, None], LAWNS_ARE_LONGER, 1.0) * radius_m
     drawn[is_blob] = _blobs(rng, at[is_blob], radius_m[is_blob])
-    is_target = (kind == "turf") | (kind == "bed")
-    return drawn[is_target], who[which[is_target]], drawn[~is_target], who[which[~is_target]]
+    zone, owner = is_turf | (kind == "bed"), who[which]
+    return drawn[zone], owner[zone], is_turf[zone].astype(float), drawn[~zone], owner[~zone]
 
 
 def _blobs(rng: np.random.Generator, middle_m: Floats, radius_m: Floats) -> Shapes:
@@ -110,8 +128,8 @@ def _blobs(rng: np.random.Generator, middle_m: Floats, radius_m: Floats) -> Shap
     angle = 2 * np.pi * (place + 0.6 * rng.random(whose.size)) / corners[whose]
     turned = rng.uniform(0.0, 2 * np.pi, (2, corners.size))
     waves = 0.22 * np.sin(3 * angle + turned[0, whose]) + 0.12 * np.sin(7 * angle + turned[1, whose])
-    away_m = radius_m[whose] * (1.0 + waves)
-    xy = middle_m[whose] + away_m[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+    unit = (1.0 + waves)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+    xy = middle_m[whose] + radius_m[whose] * unit
     return _polygons(xy, whose)
 
 
@@ -157,12 +175,12 @@ def _protected(rng: np.random.Generator, properties: int) -> tuple[Shapes, Indic
     def anywhere(count: int) -> Floats:
         return rng.uniform(0.0, across_m, (max(count, 1), 2))
 
-    ponds, wells, sites = (anywhere(properties // often) for often in (15, 4, 12))
+    ponds, wells, sites = (anywhere(properties // often) for often in (20, 5, 16))
     found = (
         _streams(rng, anywhere(3 * properties // 1000)),
-        _blobs(rng, ponds, rng.uniform(10.0, 60.0, len(ponds))),
+        _blobs(rng, ponds, rng.uniform(10.0, 60.0, (len(ponds), 1))),
         np.asarray(shapely.points(_lonlat(wells)), dtype=object),
-        _blobs(rng, sites, rng.uniform(15.0, 40.0, len(sites))),
+        _blobs(rng, sites, rng.uniform(15.0, 40.0, (len(sites), 1))),
     )
     return np.concatenate(found), np.repeat(np.arange(4), [each.size for each in found])
 
@@ -178,16 +196,16 @@ def _streams(rng: np.random.Generator, spring_m: Floats) -> Shapes:
 
 def save(region: Region, folder: Path) -> None:
     """Write a region to a folder of plain arrays."""
-    for name in ("zones", "obstacles", "protected"):
+    for name in SHAPES:
         _save_shapes(getattr(region, name), folder / name)
-    for name in ("owner", "obstacle_owner", "category"):
+    for name in NUMBERS:
         np.save(folder / f"{name}.npy", getattr(region, name))
 
 
 def load(folder: Path) -> Region:
     """Read a region back."""
-    shapes = {name: _load_shapes(folder / name) for name in ("zones", "obstacles", "protected")}
-    numbers = {n: np.load(folder / f"{n}.npy") for n in ("owner", "obstacle_owner", "category")}
+    shapes = {name: _load_shapes(folder / name) for name in SHAPES}
+    numbers = {name: np.load(folder / f"{name}.npy") for name in NUMBERS}
     return Region(**shapes, **numbers)
 
 

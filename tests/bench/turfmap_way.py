@@ -1,24 +1,35 @@
 """The work as turfmap does it: one small function for each way of asking."""
 
-from concurrent.futures import ThreadPoolExecutor
-from functools import partial
-
 import numpy as np
+import shapely
 
 from tests.bench.measuring import Answer, Work, run_child
-from tests.bench.region import CATEGORIES, Region
-from turfmap.ground.treatable import Things, Treatable, treatable
+from tests.bench.region import CATEGORIES, Indices, Region
+from turfmap.ground.near import Surroundings, Things, obstacles_around, protected_around
+from turfmap.ground.open_ground import OpenGround, open_ground, owned_by_others
+from turfmap.ground.overlaps import overlaps
+from turfmap.ground.treatable import Treatable, keep_clear, treatable
 
 
 def full(region: Region) -> Work:
     """Cut every zone of the region."""
     obstacles, protected = _things(region)
-    return lambda: _answer(treatable(region.zones, obstacles, protected), region)
+    return lambda: _answer(
+        treatable(region.zones, obstacles, protected, rank=region.rank), region
+    )
+
+
+def two_threads(region: Region) -> Work:
+    """Cut every zone, two batches at a time."""
+    obstacles, protected = _things(region)
+    return lambda: _answer(
+        treatable(region.zones, obstacles, protected, rank=region.rank, workers=2), region
+    )
 
 
 def published(region: Region) -> Work:
     """Put the treatable ground of a full run back into lon/lat."""
-    found = treatable(region.zones, *_things(region))
+    found = treatable(region.zones, *_things(region), rank=region.rank)
 
     def work() -> Answer:
         answer = _answer(found, region)
@@ -28,36 +39,35 @@ def published(region: Region) -> Work:
 
 
 def product_change(region: Region) -> Work:
-    """Cut every zone again for another product, whose setbacks are half as large again."""
+    """Keep clear with setbacks asked anew; the open ground is known already."""
     obstacles, protected = _things(region)
-    other = Things(protected.shapes, 1.5 * protected.radius_m)
-    # Nothing of an earlier run can be used yet: this is a full run.
-    return lambda: _answer(treatable(region.zones, obstacles, other), region)
-
-
-def two_threads(region: Region) -> Work:
-    """Cut the first half of the zones in one thread, the second in another."""
-    obstacles, protected = _things(region)
-    halves = np.array_split(region.zones, 2)
-
-    def work() -> Answer:
-        with ThreadPoolExecutor(2) as pool:
-            cut = partial(treatable, obstacles=obstacles, protected=protected)
-            found = [_answer(half, region) for half in pool.map(cut, halves)]
-        return _together(found)
-
-    return work
+    known = _open_ground(region, np.arange(region.zones.size), obstacles_around(obstacles))
+    return lambda: _answer(keep_clear(known, protected_around(protected)), region)
 
 
 def one_edit(region: Region) -> Work:
-    """Cut the edited zones, one after another."""
+    """Cut the edited zones, one after another; what surrounds them is ready to be looked up."""
     obstacles, protected = _things(region)
+    hard, clear_of = obstacles_around(obstacles), protected_around(protected)
+    neighbours = shapely.STRtree(region.zones)
 
     def cut(zone: int) -> Answer:
-        return _answer(treatable(region.zones[zone : zone + 1], obstacles, protected), region)
+        near = np.sort(neighbours.query(region.zones[zone]))
+        ground = _open_ground(region, near, hard, only=np.flatnonzero(near == zone))
+        return _answer(keep_clear(ground, clear_of), region)
 
     cut(region.edited[0])  # the first call of all sets up libraries
     return lambda: _together([cut(zone) for zone in region.edited])
+
+
+def _open_ground(
+    region: Region, zones: Indices, hard: Surroundings, *, only: Indices | None = None
+) -> OpenGround:
+    """Take obstacles and shared ground out of zones, or of only some of these."""
+    shapes = region.zones[zones]
+    batch = np.arange(zones.size) if only is None else only
+    shared = owned_by_others(shapes, batch, overlaps(shapes, region.rank[zones]))
+    return open_ground(shapes[batch], hard, shared)
 
 
 def _things(region: Region) -> tuple[Things, Things]:

@@ -24,8 +24,8 @@ def on(day: date, ground: dict[str, Any], *, measured: bool, **known: Any) -> di
 def first_due(
     task: str, ground: dict[str, Any], year: int, *, measured: bool, **known: Any
 ) -> tuple[date, date]:
-    """Return the first and last day of a year on which a task is due, looked at every other day."""
-    days = [date(year, 1, 1) + timedelta(days=n) for n in range(0, 365, 2)]
+    """Return the first and last day of a year on which a task is due, looked at every third day."""
+    days = [date(year, 1, 1) + timedelta(days=n) for n in range(0, 365, 3)]
     due = [
         day
         for day in days
@@ -57,7 +57,7 @@ def test_two_passes_three_weeks_apart_in_october_and_november(*, measured: bool)
     again, end = first_due(
         "post_emergent_second_pass", bermuda(), 2026, measured=measured, visits=done
     )
-    assert 20 <= (again - date(2026, 10, 7)).days <= 24
+    assert 20 <= (again - date(2026, 10, 7)).days <= 25
     assert end <= date(2026, 11, 30)
 
 
@@ -113,7 +113,7 @@ def test_no_late_nitrogen_on_warm_season_turf(*, measured: bool) -> None:
 
 @WITH_AND_WITHOUT_WEATHER
 def test_nothing_pre_emergent_all_year_on_ground_to_be_overseeded(*, measured: bool) -> None:
-    for number in range(0, 365, 5):
+    for number in range(0, 365, 7):
         day = date(2026, 4, 1) + timedelta(days=number)
         planned = [answer("planned", date=date(2026, 10, 20), answered_on=day)]
         tasks = on(day, bermuda(), measured=measured, answers=planned)

@@ -1,7 +1,6 @@
 """Due on the desk: a place read, judged and explained."""
 
 import json
-import sqlite3
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from turfmap.desk.due import due
 from turfmap.desk.import_batch import Source
 from turfmap.desk.new import new
 from turfmap.foundations.errors import InputFaultsError
+from turfmap.store import geopackage
 
 AS_OF = date(2026, 9, 24)
 LAWN = {"kind": "turf", "species": "bermuda", "irrigated": "yes"}
@@ -109,8 +109,25 @@ def test_a_weather_file_beats_the_weather_in_the_place(place: Path) -> None:
 
 def test_what_another_program_wrote_wrongly_is_a_fault_not_a_guess(place: Path) -> None:
     """A desktop GIS that ignores the allowed values can write anything."""
-    with sqlite3.connect(place) as connection:
+    with geopackage.editing(place) as connection:
         connection.execute("UPDATE client_answer SET answered_on = 'last spring'")
-    connection.close()
     with pytest.raises(InputFaultsError, match="last spring"):
         due(place, as_of=AS_OF)
+
+
+def test_an_empty_place_has_nothing_due(tmp_path: Path) -> None:
+    path = tmp_path / "empty.gpkg"
+    new(path)
+    assert due(path, as_of=AS_OF)["zones"] == []
+
+
+@pytest.mark.parametrize("year", [1, 9999])
+def test_a_day_out_of_all_reason_is_refused(place: Path, year: int) -> None:
+    with pytest.raises(InputFaultsError, match="not a day of work"):
+        due(place, as_of=date(year, 12, 31))
+
+
+def test_a_zone_without_a_shape_is_a_question(place: Path) -> None:
+    with geopackage.editing(place) as connection:
+        connection.execute("UPDATE zone SET geom = NULL WHERE property = 'Birch'")
+    assert states(place)["Birch / Front"] == "ask"

@@ -63,8 +63,8 @@ def test_parts_agree_with_an_independent_lattice_count(place: Path) -> None:
     ring = gpd.GeoSeries([well.representative_point()], crs=4326).to_crs(5514).buffer(10.0).iloc[0]
     ground = plots.union_all()
     west, south, east, north = ground.bounds
-    x, y = np.meshgrid(np.arange(west, east, 0.25), np.arange(south, north, 0.25))
-    x, y = x.ravel(), y.ravel()
+    lattice = np.meshgrid(np.arange(west, east, 0.25), np.arange(south, north, 0.25))
+    x, y = (side.ravel() for side in lattice)
     for shape in (ground, buildings, streets, ring):
         shapely.prepare(shape)
     inside = shapely.contains_xy(ground, x, y)

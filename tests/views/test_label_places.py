@@ -24,6 +24,12 @@ def test_a_label_keeps_clear_of_what_is_drawn_over_its_zone() -> None:
     assert east > 500
 
 
+def test_lines_and_points_cover_nothing() -> None:
+    well, stream = FIELD.centroid, FIELD.boundary
+    west_half = shapely.box(-89.21, 40.0, -89.1995, 40.2)
+    assert label_places([FIELD], [well, stream, west_half]) == label_places([FIELD], [west_half])
+
+
 def test_a_zone_that_is_wholly_covered_keeps_its_label() -> None:
     assert label_places([FIELD], [FIELD.buffer(1)]) == label_places([FIELD])
 

@@ -20,7 +20,7 @@ from turfmap.foundations.checks import checked_rows
 from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store import geopackage
-from turfmap.store.foreign import Foreign, read_foreign
+from turfmap.store.foreign.reading import Foreign, read_foreign
 from turfmap.store.weather_file import read_weather_file
 
 

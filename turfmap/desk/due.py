@@ -18,6 +18,9 @@ from turfmap.season.weather import weather_until
 from turfmap.store import geopackage
 from turfmap.store.weather_file import read_weather_file
 
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+ZONE_COLUMNS = ("property", "name", "kind", "species", "bed_type", "latitude", "irrigated")
+
 
 def due(
     path: Path,
@@ -52,6 +55,7 @@ def due(
     InputFaultsError
         If a file needs mending, or the property or zone is not there.
     """
+    _check_year(as_of)
     frame = with_property(
         _lon_lat(geopackage.read_layer(path, "zone")),
         _lon_lat(geopackage.read_layer(path, "property")),
@@ -70,7 +74,11 @@ def due(
     return {**found, "cautions": [*found["cautions"], *notes]}
 
 
-ZONE_COLUMNS = ("property", "name", "kind", "species", "bed_type", "latitude", "irrigated")
+def _check_year(as_of: date) -> None:
+    if not FIRST_YEAR <= as_of.year <= LAST_YEAR:
+        raise input_fault(
+            f"{as_of} is not a day of work", f"give one from {FIRST_YEAR} to {LAST_YEAR}"
+        )
 
 
 def _lon_lat(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

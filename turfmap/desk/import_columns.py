@@ -8,7 +8,6 @@ from turfmap.foundations.checks import as_text
 from turfmap.foundations.definitions import Layer, table
 from turfmap.foundations.errors import Fault, InputFaultsError
 
-
 # What may stand beside an answer: the day that is planned or was done, when it was said, by whom.
 ANSWER_FACTS = ("date", "answered_on", "told_by")
 

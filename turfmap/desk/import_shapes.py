@@ -11,7 +11,7 @@ from turfmap.foundations.definitions import Layer
 from turfmap.foundations.errors import Fault
 from turfmap.foundations.shapes import Shapes, is_area, is_present, repaired
 from turfmap.store import geopackage
-from turfmap.store.foreign import Foreign
+from turfmap.store.foreign.reading import Foreign
 
 _WANTED = {"area": "an area", "point": "a point", "any": "a point, line or area"}
 

@@ -36,7 +36,6 @@ def due(
     visits: Sequence[Mapping[str, Any]],
     weather: Weather,
     as_of: date,
-    rules: Rules | None = None,
     why: bool = False,
 ) -> dict[str, Any]:
     """Return what is due on each zone on a day, what must wait, and why.
@@ -52,8 +51,6 @@ def due(
         Daily weather up to `as_of`.
     as_of
         The day asked about.
-    rules
-        Reference tables; those that turfmap ships if None.
     why
         Whether every task also gets the whole chain of reasons, as the key ``why``.
 
@@ -63,7 +60,7 @@ def due(
         ``{"as_of", "zones": [{"property", "zone", "tasks": [...]}], "cautions"}``: each zone's
         tasks are ranked, and the first gives the zone its colour.
     """
-    rules = rules or shipped_rules()
+    rules = shipped_rules()
     places = list(zip(zones["property"], zones["name"], strict=True))
     cases = [
         Case(ground, with_sowing(said, done), done, weather, as_of, rules)

@@ -23,6 +23,7 @@ LABEL_FIRST = (
     "The label in hand, local rules and a licensed applicator's judgement come before anything"
     " said here. What is not known never means go."
 )
+MOWING_TASKS = ("last_cut", "spring_low_mow")
 _SENSORS = {
     "air_min": "night lows",
     "air_mean": "mean air temperature",
@@ -37,6 +38,7 @@ def reasons(found: Judgement, case: Case) -> list[str]:
     lines = window_lines(found, case)
     lines += active_lines(found.task, case)
     lines += nitrogen_lines(found, case)
+    lines += mowing_lines(found.task, case)
     if not case.weather.days and found.window is not None:
         lines.append("No weather is known for this day: the calendar is used.")
     lines.append(found.task["caution"])
@@ -78,7 +80,7 @@ def edge_words(edge: Edge, as_of: date) -> str:
 def signal_words(row: Row) -> str:
     """Return the signal of a row of the window table."""
     if row["basis"] == "after_task":
-        return f"{row['value']:g} days after {row['after_task'].replace('_', ' ')}"
+        return f"the visit before it plus {row['value']:g} days"
     what = _BASES.get(row["basis"]) or _SENSORS[row["sensor"]]
     if row["unit"] != "degF":
         return f"{what} of {row['value']:g} {row['unit']}"
@@ -112,6 +114,18 @@ def nitrogen_lines(found: Judgement, case: Case) -> list[str]:
         f"Nitrogen: {amount(row)} lb per 1,000 sq ft for this feeding{unverified(row)}."
         for row in case.rules.nitrogen.rows
         if row["species"] == case.ground.species and row["month"] == month
+    ]
+
+
+def mowing_lines(task: Row, case: Case) -> list[str]:
+    """Return the mowing height of the grass, where the task is to mow."""
+    if task["task"] not in MOWING_TASKS:
+        return []
+    return [
+        f"Usual height{' of the ' + row['variant'] if row['variant'] else ''}:"
+        f" {row['low_in']:g} to {row['high_in']:g} in{unverified(row)}."
+        for row in case.rules.mowing.rows
+        if row["species"] == case.ground.species
     ]
 
 

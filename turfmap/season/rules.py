@@ -1,7 +1,6 @@
 """The reference tables that the season is judged by, in one bundle."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 from turfmap.foundations.definitions import Row, Table, table
@@ -9,7 +8,7 @@ from turfmap.foundations.definitions import Row, Table, table
 
 @dataclass(frozen=True, eq=False)
 class Rules:
-    """Reference tables, shipped or with the user's own rows put over them."""
+    """Reference tables, with what is looked up in them most."""
 
     task: Table
     window: Table
@@ -21,6 +20,7 @@ class Rules:
     turf_species: Table
     bed_type: Table
     nitrogen: Table
+    mowing: Table
     state: Table
     source: Table
 
@@ -64,11 +64,6 @@ class Rules:
             name: [row for row in self.choice.rows if row["task"] == name]
             for name in self.task.by("task")
         }
-
-    def overridden(self, own_rows: Mapping[str, Iterable[Row]]) -> "Rules":
-        """Return the rules with a user's own rows, by table, put over the shipped ones."""
-        changed = {name: getattr(self, name).overridden(rows) for name, rows in own_rows.items()}
-        return replace(self, **changed)
 
 
 @lru_cache(maxsize=1)

@@ -43,14 +43,16 @@ def label_places(
 
 def _uncovered(areas: NDArray[np.object_], covers: NDArray[np.object_]) -> NDArray[np.object_]:
     """Return what is left of each area under the covers; all of it where nothing would be."""
-    valid_covers = covers[shapely.is_valid(covers)] if len(covers) else covers
-    area_of, cover_of = shapely.STRtree(valid_covers).query(areas, predicate="intersects")
+    types = shapely.get_type_id(covers)
+    is_area = np.isin(types, (shapely.GeometryType.POLYGON, shapely.GeometryType.MULTIPOLYGON))
+    sound = covers[is_area & shapely.is_valid(covers)]
+    area_of, cover_of = shapely.STRtree(sound).query(areas, predicate="intersects")
     order = np.argsort(area_of, kind="stable")
     places, starts = np.unique(area_of[order], return_index=True)
     left = areas.copy()
     for place, over in zip(places, np.split(cover_of[order], starts[1:]), strict=False):
         if shapely.is_valid(areas[place]):
-            bare = areas[place].difference(shapely.union_all(valid_covers[over]))
+            bare = areas[place].difference(shapely.union_all(sound[over]))
             left[place] = bare if bare.area > 0 else areas[place]
     return left
 

@@ -86,6 +86,7 @@ def _print_why(result: Mapping[str, Any]) -> None:
                 [
                     *(f"Holds: {line}" for line in task["holds"]),
                     *(f"Because: {line}" for line in task["reasons"]),
+                    *(f"Behind it: {line}" for line in task["why"]),
                     *(f"Source: {line}" for line in task["sources"]),
                     *([f"Tell the client: {task['tell_client']}"] if task["tell_client"] else []),
                 ],

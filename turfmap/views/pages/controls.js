@@ -10,6 +10,7 @@ turfmap.controls = (() => {
     document.getElementById("ground-key").append(...present.map((layer) =>
       element("li", {}, paint.swatch(paint.GROUND[layer]),
         element("span", { text: paint.GROUND[layer].words }))));
+    document.getElementById("sign-key").hidden = content.properties.length < 2;
   }
 
   function taskKey(content) {

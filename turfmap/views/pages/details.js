@@ -58,7 +58,7 @@ turfmap.details = (() => {
 
   function nextTasks(zone) {
     const tasks = zone.tasks.map((task) => ofTask(task, zone.stateOf(task)));
-    if (!tasks.length) return element("p", { text: "Nothing is planned for this zone." });
+    if (!tasks.length) return element("p", { text: zone.state.plain });
     const rest = tasks.slice(TASKS_SHOWN);
     const more = rest.length && element("details", { class: "more-tasks" },
       element("summary", { text: `${rest.length} more` }), ...rest);
@@ -109,7 +109,8 @@ turfmap.details = (() => {
   function causes(zone) {
     if (!zone.causes.length) return null;
     const items = zone.causes.map((cause) => {
-      const title = cause.name ? `${cause.name} (${cause.category})` : cause.category;
+      const category = cause.category.replaceAll("_", " "); // an id of the setback table
+      const title = cause.name ? `${cause.name} (${category})` : category;
       return element("li", {}, element("strong", { text: title }),
         `: ${reach(cause)}, takes ${words.squareFeet(cause.lost_m2)}`);
     });

@@ -95,7 +95,7 @@ turfmap.Ground = L.GridLayer.extend({
     pen.setLineDash([]);
     for (const { kind, xy } of shape.parts) {
       if (kind !== turfmap.shapes.POINT) continue;
-      const size = view.zoom < 17 ? 3 : 6;
+      const size = Math.max(3, Math.min(6, 1.5 * (view.zoom - 15)));
       turfmap.paint.mark(pen, look.mark, ...this.pixel(view, xy[0], xy[1]), size);
     }
   },
@@ -155,18 +155,26 @@ turfmap.Ground = L.GridLayer.extend({
     const [zone] = kept.length ? kept : property.zones;
     const [west, north, east, south] = property.box;
     const [x, y] = this.pixel(view, (west + east) / 2, (north + south) / 2);
-    const size = view.zoom < 14 ? 5 : 10;
+    const size = view.zoom < 15 ? 5 : 12;
     pen.globalAlpha = kept.length ? 1 : 0.15;
     pen.fillStyle = turfmap.paint.stateFill(zone.state);
     pen.strokeStyle = turfmap.paint.INK;
     pen.lineWidth = 1.25;
     turfmap.paint.mark(pen, "circle", x, y, size);
-    if (size > 5) {
-      pen.textAlign = "center";
-      pen.textBaseline = "middle";
-      this.drawPlate(pen, String(kept.length), x, y, 10, "bold 11px system-ui, sans-serif");
-    }
+    if (size > 5) this.drawCount(pen, kept.length, x, y);
     pen.globalAlpha = 1;
+  },
+
+  // Ringed in white, so that it reads on every colour and leaves the colour to be seen.
+  drawCount(pen, count, x, y) {
+    pen.font = "bold 13px system-ui, sans-serif";
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    pen.lineWidth = 4;
+    pen.strokeStyle = "#ffffff";
+    pen.fillStyle = turfmap.paint.INK;
+    pen.strokeText(count, x, y + 0.5);
+    pen.fillText(count, x, y + 0.5);
   },
 
   // What lies at a place, under a finger `reach` wide: nothing hidden is found.

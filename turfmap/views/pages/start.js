@@ -21,7 +21,8 @@ turfmap.start = (() => {
       if (!byName.has(zone.property)) byName.set(zone.property, []);
       byName.get(zone.property).push(zone);
     }
-    const properties = [...byName.values()].map((of) =>
+    // What is painted last lies on top: the property whose zone comes first.
+    const properties = [...byName.values()].reverse().map((of) =>
       ({ zones: of, box: shapes.boxAround(of.map(({ shape }) => shape)) }));
     return { states: page.states, zones, properties, things: thingsOf(page) };
   }

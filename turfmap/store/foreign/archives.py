@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import (
+from turfmap.store.foreign.limits import (
     MAX_ARCHIVE_MEMBERS,
     MAX_ARCHIVE_RATIO,
     MAX_FILE_BYTES,

@@ -16,7 +16,7 @@ import pytest
 import shapely
 
 from turfmap.foundations.errors import InputFaultsError
-from turfmap.store.foreign import Foreign, read_foreign
+from turfmap.store.foreign.reading import Foreign, read_foreign
 
 # Two lawns of about 90 m × 110 m, the first with a pond in it; invented.
 POND = shapely.box(-84.0006, 33.0004, -84.0004, 33.0006)

@@ -16,7 +16,7 @@ import shapely
 
 import turfmap
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
-from turfmap.store.foreign_limits import (
+from turfmap.store.foreign.limits import (
     MAX_ANSWER_BYTES,
     MAX_LINE_BYTES,
     MEBIBYTE,
@@ -59,7 +59,7 @@ TOLD_CHARACTERS = 300
 
 @dataclass
 class Answer:
-    """What the worker said of one file; see `foreign_records` for the words."""
+    """What the worker said of one file; see `records` for the words."""
 
     crs: str = ""
     stated: str = ""
@@ -121,7 +121,7 @@ def _started(arguments: list[str], folder: Path, complaints: IO[bytes]) -> subpr
     package = Path(turfmap.__file__).parents[1]
     environment = {name: os.environ[name] for name in KEPT_VARIABLES if name in os.environ}
     environment |= SET_VARIABLES | {"PYTHONPATH": str(package)}
-    command = [sys.executable, "-P", "-m", "turfmap.store.foreign_worker", *arguments]
+    command = [sys.executable, "-P", "-m", "turfmap.store.foreign.worker", *arguments]
     # A list, no shell; the file's own names are not in it but as the layer's.
     return subprocess.Popen(  # noqa: S603
         command,

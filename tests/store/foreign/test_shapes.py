@@ -6,7 +6,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from turfmap.store.foreign_shapes import closed_as_areas, not_finite, of_one_kind, off_the_earth
+from turfmap.store.foreign.shape_checks import (
+    closed_as_areas,
+    not_finite,
+    of_one_kind,
+    off_the_earth,
+)
 
 METRE = 1 / 110_900  # degrees of latitude at 33° N, near enough (110,574 + 1,110 sin² lat, derived)
 

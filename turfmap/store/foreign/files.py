@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store import archives, shapefile_parts
-from turfmap.store.foreign_limits import MAX_FILE_BYTES, MAX_TEXT_BYTES
-from turfmap.store.own_files import copied
+from turfmap.store.foreign import archives, shapefile_parts
+from turfmap.store.foreign.limits import MAX_FILE_BYTES, MAX_TEXT_BYTES
+from turfmap.store.foreign.own_files import copied
 
 HEAD_BYTES = 4096
 ADDRESS = re.compile(r"[a-z][a-z0-9+.-]+:", re.IGNORECASE)  # two letters or more: not a drive

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from pyproj import CRS
 
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
-from turfmap.store import foreign_shapes
-from turfmap.store.crs import LONLAT, MEND, called, convert, is_lonlat, named_crs
-from turfmap.store.foreign_files import own_copy
-from turfmap.store.foreign_process import Answer, worker_answer
-from turfmap.store.foreign_records import Stated
+from turfmap.store.foreign import shape_checks
+from turfmap.store.foreign.crs import LONLAT, MEND, called, convert, is_lonlat, named_crs
+from turfmap.store.foreign.files import own_copy
+from turfmap.store.foreign.process import Answer, worker_answer
+from turfmap.store.foreign.records import Stated
 
 # When most shapes are off the Earth the reference system is at fault, not the shapes.
 MOST = 0.5
@@ -92,9 +92,9 @@ def _placed(answer: Answer, given: CRS | None, shown: str) -> Foreign:
     found = _Faults(answer, shown)
     shapes = np.array(answer.shapes, dtype=object)
     shapes = found.taken_out(
-        shapes, foreign_shapes.not_finite(shapes), "a coordinate is not a number", "draw it again"
+        shapes, shape_checks.not_finite(shapes), "a coordinate is not a number", "draw it again"
     )
-    shapes, mixed = foreign_shapes.of_one_kind(shapes)
+    shapes, mixed = shape_checks.of_one_kind(shapes)
     shapes = found.taken_out(
         shapes, mixed, "its shape mixes areas, lines or points", "split it into records of one kind"
     )
@@ -102,7 +102,7 @@ def _placed(answer: Answer, given: CRS | None, shown: str) -> Foreign:
     if any(shape is not None for shape in shapes):
         shapes = _on_the_earth(shapes, answer, given, notes, found)
     if answer.may_close:
-        shapes, closed = foreign_shapes.closed_as_areas(shapes)
+        shapes, closed = shape_checks.closed_as_areas(shapes)
         if closed:
             notes.append(f"Lines taken as areas, for they end where they began: {closed}.")
     return Foreign(answer.rows, shapes, answer.records, found.of_each, notes)
@@ -119,8 +119,8 @@ class _Faults:
         ]
 
     def taken_out(
-        self, shapes: foreign_shapes.Shapes, flagged: foreign_shapes.Flags, problem: str, mend: str
-    ) -> foreign_shapes.Shapes:
+        self, shapes: shape_checks.Shapes, flagged: shape_checks.Flags, problem: str, mend: str
+    ) -> shape_checks.Shapes:
         """Return the shapes without the flagged ones, each of which becomes a fault."""
         for number in np.flatnonzero(flagged):
             fault = Fault(self._shown, self._records[number], problem, mend)
@@ -131,17 +131,17 @@ class _Faults:
 
 
 def _on_the_earth(
-    shapes: foreign_shapes.Shapes,
+    shapes: shape_checks.Shapes,
     answer: Answer,
     given: CRS | None,
     notes: list[str],
     found: _Faults,
-) -> foreign_shapes.Shapes:
+) -> shape_checks.Shapes:
     source = _source(shapes, answer, given, notes)
     placed, note = convert(shapes, source)
     if note is not None:
         notes.append(note)
-    outside = foreign_shapes.off_the_earth(placed)
+    outside = shape_checks.off_the_earth(placed)
     if outside.sum() > MOST * np.sum(~shapely.is_missing(placed)):
         raise input_fault(
             "most of its coordinates are not longitude and latitude"
@@ -155,14 +155,14 @@ def _on_the_earth(
 
 
 def _source(
-    shapes: foreign_shapes.Shapes, answer: Answer, given: CRS | None, notes: list[str]
+    shapes: shape_checks.Shapes, answer: Answer, given: CRS | None, notes: list[str]
 ) -> CRS:
     """Return the system of the coordinates, by the user, the file, its format or its numbers."""
     if given is not None:
         return _overriding(answer, given, notes)
     if answer.stated in {Stated.BY_FILE, Stated.BY_STANDARD}:
         return named_crs(answer.crs)
-    degrees = not foreign_shapes.off_the_earth(shapes).any()
+    degrees = not shape_checks.off_the_earth(shapes).any()
     if answer.stated == Stated.BY_NUMBERS and degrees:
         notes.append(
             "The file names no coordinate reference system; its numbers were taken as longitude"

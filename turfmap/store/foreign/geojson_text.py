@@ -9,8 +9,8 @@ from typing import Any
 from shapely.geometry import shape
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_JSON_DEPTH, MAX_RECORDS
-from turfmap.store.foreign_records import UNREADABLE, Contents, Found, Stated, record_name
+from turfmap.store.foreign.limits import MAX_JSON_DEPTH, MAX_RECORDS
+from turfmap.store.foreign.records import UNREADABLE, Contents, Found, Stated, record_name
 
 GEOMETRY_TYPES = {
     "GeometryCollection",

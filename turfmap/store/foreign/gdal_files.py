@@ -15,8 +15,8 @@ from fiona.errors import FionaError
 from shapely.geometry import shape
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_RECORD_VERTICES
-from turfmap.store.foreign_records import (
+from turfmap.store.foreign.limits import MAX_RECORD_VERTICES
+from turfmap.store.foreign.records import (
     UNREADABLE,
     Contents,
     Found,

@@ -5,7 +5,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_XML_DEPTH, MAX_XML_ELEMENTS
+from turfmap.store.foreign.limits import MAX_XML_DEPTH, MAX_XML_ELEMENTS
 
 
 def read_xml(path: Path, root: str) -> Element:

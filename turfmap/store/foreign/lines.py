@@ -8,12 +8,12 @@ from typing import Any
 
 import shapely
 
-from turfmap.store.foreign_limits import (
+from turfmap.store.foreign.limits import (
     MAX_COLUMNS,
     MAX_RECORD_VERTICES,
     MAX_VALUE_CHARACTERS,
 )
-from turfmap.store.foreign_records import UNREADABLE, Found
+from turfmap.store.foreign.records import UNREADABLE, Found
 
 LARGEST_WHOLE = 2**63 - 1  # what a GeoPackage can hold
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from pyproj import Geod
 
 from turfmap.foundations.errors import InputFaultsError
-from turfmap.store.crs import convert, named_crs
+from turfmap.store.foreign.crs import convert, named_crs
 
 CLARKE_1866_UNKNOWN = (
     'GEOGCS["Old survey",DATUM["Unknown",SPHEROID["Clarke 1866",6378206.4,294.978698213898]],'

@@ -10,8 +10,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_COLUMNS, MAX_TEXT_BYTES
-from turfmap.store.foreign_records import UNREADABLE, Contents, Found, Stated
+from turfmap.store.foreign.limits import MAX_COLUMNS, MAX_TEXT_BYTES
+from turfmap.store.foreign.records import UNREADABLE, Contents, Found, Stated
 
 WKT_NAMES = ("wkt", "geometry", "geom")
 POSITION_NAMES = (("lon", "lat"), ("longitude", "latitude"), ("lng", "lat"), ("x", "y"))

@@ -1,6 +1,6 @@
 """The process in which foreign files are parsed, so that a hostile one can only hurt itself.
 
-Started by ``foreign_process``: ``python -m turfmap.store.foreign_worker FORMAT PATH [LAYER]``.
+Started by ``process``: ``python -m turfmap.store.foreign.worker FORMAT PATH [LAYER]``.
 It answers in JSON lines: one that it is ready, one about the file, one a record, one that it is
 done; or one line of faults. It never answers with anything that is run or unpickled.
 """
@@ -15,15 +15,15 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
-from turfmap.store.foreign_limits import (
+from turfmap.store.foreign.limits import (
     MAX_CRS_CHARACTERS,
     MAX_RECORDS,
     MAX_VERTICES,
     WORKER_MEMORY_BYTES,
     WORKER_WRITES_BYTES,
 )
-from turfmap.store.foreign_lines import Tally, encoded
-from turfmap.store.foreign_records import Contents
+from turfmap.store.foreign.lines import Tally, encoded
+from turfmap.store.foreign.records import Contents
 
 READERS = {
     "csv": ("text_tables", "read"),
@@ -44,7 +44,7 @@ def main(arguments: list[str]) -> None:
     answer = _answer()
     reader, path, *rest = arguments
     module, function = READERS[reader]
-    read = getattr(import_module(f"turfmap.store.{module}"), function)
+    read = getattr(import_module(f"turfmap.store.foreign.{module}"), function)
     _say(answer, {"ready": True})
     try:
         _tell(answer, read(Path(path), rest[0] if rest else None))

@@ -11,10 +11,10 @@ import pytest
 import shapely
 
 from turfmap.foundations.errors import InputFaultsError
-from turfmap.store import foreign_process
-from turfmap.store.foreign import read_foreign
-from turfmap.store.foreign_limits import MAX_ARCHIVE_MEMBERS, MAX_RECORD_VERTICES
-from turfmap.store.foreign_process import worker_answer
+from turfmap.store.foreign import process
+from turfmap.store.foreign.limits import MAX_ARCHIVE_MEMBERS, MAX_RECORD_VERTICES
+from turfmap.store.foreign.process import worker_answer
+from turfmap.store.foreign.reading import read_foreign
 
 SECRET = "not for you"  # noqa: S105 - what a disguised file points at
 
@@ -193,8 +193,8 @@ def test_a_reader_that_takes_too_long_or_dies_is_one_sentence(
 ) -> None:
     with pytest.raises(InputFaultsError, match="broke down"):
         worker_answer("no such reader", tmp_path / "lawns.gpkg")
-    monkeypatch.setattr(foreign_process, "WORKER_START_S", 0.0)
-    monkeypatch.setattr(foreign_process, "WORKER_S_PER_MEBIBYTE", 0.0)
+    monkeypatch.setattr(process, "WORKER_START_S", 0.0)
+    monkeypatch.setattr(process, "WORKER_S_PER_MEBIBYTE", 0.0)
     assert "longer than" in refused(tmp_path / "lawns.gpkg")
 
 

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_records import (
+from turfmap.store.foreign.records import (
     UNREADABLE,
     Contents,
     Found,
@@ -17,7 +17,7 @@ from turfmap.store.foreign_records import (
     chosen_layer,
     record_name,
 )
-from turfmap.store.xml_text import read_xml
+from turfmap.store.foreign.xml_text import read_xml
 
 FOLDERS = {"Document", "Folder"}
 LINES = {"LineString", "Track"}

@@ -9,7 +9,7 @@ from shapely.errors import ShapelyError
 from shapely.geometry.base import BaseGeometry
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_LAYERS_NAMED
+from turfmap.store.foreign.limits import MAX_LAYERS_NAMED
 
 # Whatever a parser of hostile numbers and lists may raise on one bad record.
 UNREADABLE = (

@@ -5,10 +5,10 @@ from collections.abc import Iterable
 from pathlib import Path, PurePosixPath
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store import archives
-from turfmap.store.foreign_limits import MAX_FILE_BYTES
-from turfmap.store.foreign_records import chosen_layer
-from turfmap.store.own_files import copied
+from turfmap.store.foreign import archives
+from turfmap.store.foreign.limits import MAX_FILE_BYTES
+from turfmap.store.foreign.own_files import copied
+from turfmap.store.foreign.records import chosen_layer
 
 PARTS = (".shp", ".shx", ".dbf", ".prj", ".cpg")
 

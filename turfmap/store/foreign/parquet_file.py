@@ -10,8 +10,8 @@ import pyarrow
 import pyarrow.parquet
 
 from turfmap.foundations.errors import input_fault
-from turfmap.store.foreign_limits import MAX_COLUMNS, MAX_FILE_BYTES, MAX_RECORDS
-from turfmap.store.foreign_records import Contents, Found, Stated, record_name
+from turfmap.store.foreign.limits import MAX_COLUMNS, MAX_FILE_BYTES, MAX_RECORDS
+from turfmap.store.foreign.records import Contents, Found, Stated, record_name
 
 
 def read(path: Path, _layer: str | None) -> Contents:
