@@ -92,6 +92,10 @@ def test_what_ryegrass_does_not_bear_is_not_offered_on_a_lawn_that_has_it() -> N
         (line,) = (line for line in lines[said] if "metsulfuron" in line)
         assert line.startswith(start)
     assert any(line.startswith("Borne by") and "2,4-D" in line for line in lines["done"])
+    # Not asked is no better than planned on a day that nobody knows.
+    for answers in ([], [answer("planned")]):
+        task = judged(bermuda(), december, answers=answers)["broadleaf_post_emergent"]
+        assert task["state"] == "ask"
 
 
 def test_heat_holds_post_emergents_in_summer_and_so_does_not_knowing() -> None:

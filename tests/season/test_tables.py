@@ -97,6 +97,8 @@ def test_every_herbicide_task_names_what_serves_it_and_is_held_by_the_grass() ->
         assert rules.choices_of[task], task
         bases = {row["basis"] for row in rules.holds_of[task]}
         assert {"species_unknown", "species_not_tolerant"} <= bases, task
+        asked = [row["question"] for row in rules.holds_of[task] if row["basis"] == "not_asked"]
+        assert "overseeding" in asked, task
 
 
 def test_overseeding_allows_exactly_the_agreed_answers() -> None:

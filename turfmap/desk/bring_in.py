@@ -54,7 +54,8 @@ def bring_in(
     Returns
     -------
     dict
-        ``added``, ``left_out``, ``answers``, ``notes`` and the ``faults`` of what was left out.
+        ``added``, ``left_out``, ``answers``, ``notes``, ``repairs`` (what was mended, with areas
+        before and after) and the ``faults`` of what was left out.
 
     Raises
     ------
@@ -76,6 +77,7 @@ def bring_in(
         "left_out": len(good) - sum(good),
         "answers": sum(good[index] for index, _ in batch.answers),
         "notes": batch.notes,
+        "repairs": batch.repairs,
         "faults": [str(fault) for fault in faults],
     }
 

@@ -29,3 +29,4 @@ class Batch:
     faults: list[list[Fault]]
     answers: list[tuple[int, Row]]
     notes: list[str]
+    repairs: list[dict[str, object]] = field(default_factory=list)

@@ -7,9 +7,17 @@ import numpy as np
 import shapely
 
 from turfmap.desk.import_batch import Batch
+from turfmap.foundations import plane
 from turfmap.foundations.definitions import Layer
 from turfmap.foundations.errors import Fault
-from turfmap.foundations.shapes import Shapes, is_area, is_present, repaired
+from turfmap.foundations.shapes import (
+    Repair,
+    Shapes,
+    is_area,
+    is_present,
+    repaired,
+    shape_array,
+)
 from turfmap.store import geopackage
 from turfmap.store.foreign.reading import Foreign
 
@@ -19,7 +27,7 @@ _WANTED = {"area": "an area", "point": "a point", "any": "a point, line or area"
 def fitted_shapes(batch: Batch, foreign: Foreign, layer: Layer, *, file: str) -> Batch:
     """Return the batch with shapes that the layer can hold; the others become faults."""
     shapes, repairs = repaired(foreign.geometries)
-    notes = list(batch.notes)
+    mended: list[dict[str, object]] = []
     already_faulty = [bool(found) for found in foreign.faults]
     for repair in repairs:
         record = batch.records[repair.index]
@@ -28,17 +36,33 @@ def fitted_shapes(batch: Batch, foreign: Foreign, layer: Layer, *, file: str) ->
                 Fault(file, record, f"its shape has no area ({repair.problem})", "draw it again")
             )
         elif not already_faulty[repair.index]:
-            notes.append(
-                f"{record}: the shape was broken ({repair.problem}) and was mended;"
-                f" {repair.parts_before} part(s) before, {repair.parts_after} after. Look at it."
-            )
+            mended.append(_repair_row(repair, record, foreign.geometries, shapes))
     for index, problem, mend in _misfits(shapes, layer):
         if not batch.faults[index]:
             batch.faults[index].append(Fault(file, batch.records[index], problem, mend))
     if layer.name == "obstacle":
         _check_widths(batch, shapes, file=file)
     fitted = geopackage.as_multi_polygons(shapes) if layer.geometry == "area" else shapes
-    return replace(batch, shapes=fitted, notes=notes)
+    return replace(batch, shapes=fitted, repairs=mended)
+
+
+def _repair_row(repair: Repair, record: str, before: Shapes, after: Shapes) -> dict[str, object]:
+    """Tell what was mended: its problem, parts and area before and after.
+
+    The area of a broken shape is what its own corners add up to: a bow-tie's halves cancel, a
+    ring wound twice counts double.
+    """
+    pair = shape_array([before[repair.index], after[repair.index]])
+    origin = plane.origins(plane.bounds(pair[1:]))[[0, 0]]
+    area_m2 = shapely.area(plane.flatten(pair, origin))
+    return {
+        "record": record,
+        "problem": repair.problem,
+        "parts_before": repair.parts_before,
+        "parts_after": repair.parts_after,
+        "area_before_m2": float(area_m2[0]),
+        "area_after_m2": float(area_m2[1]),
+    }
 
 
 def _misfits(shapes: Shapes, layer: Layer) -> Iterator[tuple[int, str, str]]:

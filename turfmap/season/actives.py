@@ -45,9 +45,14 @@ class Verdict:
     rows: tuple[Row, ...]
 
     @property
+    def is_borne(self) -> bool:
+        """Whether the grass bears it, seed or no seed."""
+        return self.verdict in {SAFE, CAUTION}
+
+    @property
     def is_usable(self) -> bool:
         """Whether nothing known speaks against it."""
-        return self.verdict in {SAFE, CAUTION} and not self.why
+        return self.is_borne and not self.why
 
     @property
     def is_from_memory(self) -> bool:
@@ -84,8 +89,9 @@ def against_seed(facts: Row, case: Case) -> tuple[str, bool]:
     Empty where it does not.
     """
     answer = case.answered("overseeding")
-    if answer == NOT_ASKED and facts["kills_grass"]:
-        return "it kills sown ryegrass, and nobody has asked about overseeding", False
+    if answer == NOT_ASKED:
+        harm = "kills sown ryegrass" if facts["kills_grass"] else "needs a wait before seed"
+        return f"it {harm}, and nobody has asked about overseeding", False
     if answer != "planned":
         return "", True
     day = case.answers["overseeding"].day
@@ -118,8 +124,13 @@ def said(found: Sequence[Verdict], grass: str) -> list[str]:
         if names:
             mark = f" ({UNVERIFIED})" if is_memory else ""
             lines.append(f"{words.format(grass=grass)}: {', '.join(names)}{mark}.")
-    near = [verdict for verdict in found if verdict.why and verdict.verdict != NOT]
-    return lines + [f"Not now, {one.active}: {one.why} ({UNVERIFIED})." for one in near]
+    near: dict[str, list[str]] = {}
+    for verdict in found:
+        if verdict.why and verdict.verdict != NOT:
+            near.setdefault(verdict.why, []).append(verdict.active)
+    return lines + [
+        f"Not now: {', '.join(names)}: {why} ({UNVERIFIED})." for why, names in near.items()
+    ]
 
 
 def limits(found: Sequence[Verdict], case: Case) -> list[str]:

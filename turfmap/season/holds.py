@@ -117,6 +117,8 @@ def species_not_tolerant(row: Row, task: str, case: Case) -> Found:
     found = verdicts(task, case)
     if case.turf_season is None or any(verdict.is_usable for verdict in found):
         return None
+    if case.answered("overseeding") == NOT_ASKED and any(verdict.is_borne for verdict in found):
+        return None  # that nobody has asked holds every herbicide already
     if any(verdict.lacks for verdict in found):
         return _lacking(row, f"{row['words']} For some it is not known: see the reasons.")
     return _held(row)

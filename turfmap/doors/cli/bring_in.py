@@ -13,6 +13,7 @@ from turfmap.desk.import_batch import Source
 from turfmap.desk.import_columns import Columns
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError
+from turfmap.foundations.units import square_feet
 
 
 @click.command("import")
@@ -91,4 +92,23 @@ def _print(result: Mapping[str, Any]) -> None:
     if result["answers"]:
         click.echo(f"{result['answers']:,} client answers were taken from it.")
     screen.print_lines(result["notes"], heading="Note")
+    if result["repairs"]:
+        _print_repairs(result["repairs"])
     screen.print_lines(result["faults"], heading=f"{result['left_out']:,} left out")
+
+
+def _print_repairs(repairs: Sequence[Mapping[str, Any]]) -> None:
+    rows = [
+        (
+            one["record"],
+            one["problem"],
+            f"{one['parts_before']} / {one['parts_after']}",
+            f"{square_feet(one['area_before_m2']):,.0f}",
+            f"{square_feet(one['area_after_m2']):,.0f}",
+        )
+        for one in repairs
+    ]
+    headings = ("Record", "What was wrong", "Parts before / after", "sq ft as drawn", "sq ft now")
+    screen.print_table(
+        "Broken shapes that were mended: look at them", headings, rows, numbers=(3, 4)
+    )

@@ -13,6 +13,7 @@ from turfmap.foundations.errors import InputFaultsError
 COMMANDS = {
     "new": "Make a new, empty place.",
     "import": "Bring a file into a place.",
+    "inspect": "Look for what is odd about drawn zones.",
     "area": "Measure zones and what of them may be treated.",
     "nospray": "Write the no-spray ground as GeoJSON.",
     "due": "Tell what is due where, and why.",

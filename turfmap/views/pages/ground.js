@@ -181,12 +181,16 @@ turfmap.Ground = L.GridLayer.extend({
   at(x, y, reach, scale) {
     const touched = ({ shape }) => turfmap.shapes.touches(shape, x, y, reach);
     const found = { zones: [], things: [], no_spray: [], property: null };
+    let nearest = Infinity; // signs may overlap: the one whose middle is nearest is meant
     for (const property of this.content.properties) {
       const [west, north, east, south] = property.box;
       const isNear = x > west - reach && x < east + reach && y > north - reach && y < south + reach;
       if (!isNear || !this.isShown("zone")) continue;
-      if (this.isSign(property, scale)) found.property = property;
-      else found.zones.push(...property.zones.filter(touched));
+      if (!this.isSign(property, scale)) found.zones.push(...property.zones.filter(touched));
+      else {
+        const distance = Math.hypot(x - (west + east) / 2, y - (north + south) / 2);
+        if (distance < nearest) [nearest, found.property] = [distance, property];
+      }
     }
     for (const layer of this.ORDER) {
       if (layer === "zone" || !this.isShown(layer)) continue;

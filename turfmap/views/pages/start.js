@@ -118,7 +118,9 @@ turfmap.start = (() => {
       const scale = 256 * 2 ** map.getZoom();
       const { x, y } = map.project(latlng, 0).divideBy(256);
       const found = ground.at(x, y, 14 / scale, scale);
-      if (found.property) return map.fitBounds(bounds(found.property.box), { maxZoom: 19 });
+      if (found.property && !found.zones.length) {
+        return map.fitBounds(bounds(found.property.box), { maxZoom: 19 });
+      }
       const isBare = !found.zones.length && !found.no_spray.length &&
         !found.things.some(({ layer }) => layer !== "property");
       return isBare ? mark(null) : open(found, latlng);
