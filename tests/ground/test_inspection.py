@@ -33,23 +33,13 @@ def test_sound_neighbours_have_nothing_odd() -> None:
 @pytest.mark.parametrize(
     ("problem", "zones"),
     [
-        (
-            "broken",
-            [shapely.Polygon([(-84, 33), (-83.9999, 33.0001), (-83.9999, 33), (-84, 33.0001)])],
-        ),
+        ("broken", [BOW_TIE]),
         ("no_ground", [None]),
         ("sliver", [box(0, 0, 30, 0.2)]),
         ("overlap", [box(0, 0, 20, 20), box(15, 0, 30, 20)]),
         ("over_the_line", [box(40, 0, 70, 20)]),
         ("gap", [box(0, 0, 20, 20), box(20.3, 0, 40, 20)]),
-        (
-            "repeated_corners",
-            [
-                shapely.Polygon(
-                    [*box(0, 0, 9, 9).exterior.coords[:2], *box(0, 0, 9, 9).exterior.coords[1:]]
-                )
-            ],
-        ),
+        ("repeated_corners", [STUTTERING]),
     ],
 )
 def test_each_oddity_is_found(problem: str, zones: list[shapely.Geometry | None]) -> None:
