@@ -26,6 +26,7 @@ WAYS = {
     "full": "turfmap_way",
     "bare": "bare_geos",
     "overlay": "overlay_recipe",
+    "overlay_gross": "overlay_recipe",
     "published": "turfmap_way",
     "product_change": "turfmap_way",
     "two_threads": "turfmap_way",
@@ -51,7 +52,7 @@ def main() -> None:
         agreement = agreement_of(Path(folder))
     other = given.size * 10 if given.growth else max(given.size // 10, 1)
     with tempfile.TemporaryDirectory() as folder:
-        measured("region", other, folder)
+        measured("region", str(other), folder)
         again = medians([measured(WAYS["full"], "full", folder) for _ in range(given.repeat)])
     raw = compared(runs, given.size)
     ratios: Figures = {name: pair["this"] / pair["over"] for name, pair in raw.items()}
@@ -65,7 +66,7 @@ def main() -> None:
 
 def measured_all(folder: Path, size: int, repeat: int) -> dict[str, Figures]:
     """Run every way on one region, one after another, and return the medians."""
-    measured("region", size, folder)
+    measured("region", str(size), folder)
     runs: dict[str, list[Figures]] = {way: [] for way in WAYS}
     for _ in range(repeat):
         for way, module in WAYS.items():
@@ -88,6 +89,7 @@ def compared(runs: dict[str, Figures], size: int) -> dict[str, Figures]:
     above_import_kb = 1024.0 * (full["peak_mb"] - full["import_mb"])
     return {
         "overlay_over_core_cpu": pair("cpu_s", runs["overlay"], full),
+        "overlay_gross_over_core_cpu": pair("cpu_s", runs["overlay_gross"], full),
         "overlay_over_core_memory": pair("peak_mb", runs["overlay"], full),
         "core_over_bare_geos": pair("cpu_s", full, runs["bare"]),
         "memory_kb_per_property": {"this": above_import_kb, "over": size},
@@ -102,8 +104,8 @@ def compared(runs: dict[str, Figures], size: int) -> dict[str, Figures]:
 
 def agreement_of(folder: Path) -> dict[str, float | bool]:
     """Compare what the ways found; the recipe only as well as its own error allows."""
-    ways = ("full", "bare", "overlay", "one_edit", "two_threads")
-    full, bare, overlay, edit, threads = (np.load(folder / f"{way}.npz") for way in ways)
+    ways = ("full", "bare", "overlay", "one_edit", "two_threads", "product_change")
+    full, bare, overlay, edit, threads, change = (np.load(folder / f"{way}.npz") for way in ways)
     treatable_m2 = full["treatable_m2"]
     edited = np.arange(EDITS) * treatable_m2.size // EDITS
     total_m2 = treatable_m2.sum()
@@ -111,7 +113,6 @@ def agreement_of(folder: Path) -> dict[str, float | bool]:
     of_overlay = overlay["treatable_m2"].sum() / total_m2 - 1.0
     lost_bare = np.abs(bare["lost_m2"] / full["lost_m2"] - 1.0).max()
     lost_overlay = np.abs(overlay["lost_m2"] / full["lost_m2"] - 1.0).max()
-    same_edit = bool((edit["bits"] == full["bits"][edited]).all())
     return {
         "treatable_m2": float(total_m2),
         "bare_treatable_off": float(of_bare),
@@ -119,11 +120,15 @@ def agreement_of(folder: Path) -> dict[str, float | bool]:
         "bare_lost_off": float(lost_bare),
         "overlay_treatable_off": float(of_overlay),
         "overlay_lost_off": float(lost_overlay),
-        "edit_identical": same_edit,
+        "edit_identical": bool((edit["bits"] == full["bits"][edited]).all()),
         "two_threads_identical": bool((threads["bits"] == full["bits"]).all()),
-        "agree": bool(abs(of_bare) < BARE_ERROR and abs(of_overlay) < RECIPES_ERROR)
-        and lost_bare < 10 * BARE_ERROR
-        and lost_overlay < 10 * RECIPES_ERROR,
+        "product_change_identical": bool((change["bits"] == full["bits"]).all()),
+        "agree": bool(
+            abs(of_bare) < BARE_ERROR
+            and abs(of_overlay) < RECIPES_ERROR
+            and lost_bare < 10 * BARE_ERROR
+            and lost_overlay < 10 * RECIPES_ERROR
+        ),
     }
 
 

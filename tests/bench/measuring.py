@@ -31,7 +31,7 @@ class Answer:
     treatable_m2
         Of each zone that was asked for, shape (n,).
     lost_m2
-        Ground within the setback of each category, shared or not, shape (4,).
+        Ground that features of each category take and no feature before them took, shape (4,).
     ground
         The treatable ground itself, shape (n,).
     """

@@ -7,6 +7,7 @@ is the same at every size, so that the work a property takes does not depend on 
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import shapely
@@ -88,12 +89,12 @@ def made(properties: int, seed: int = 33) -> Region:
     """Make a region of a number of properties."""
     starts = range(0, properties, BLOCK)
     blocks = [_block(start, min(start + BLOCK, properties), properties, seed) for start in starts]
-    columns = (np.concatenate(each) for each in zip(*blocks, strict=True))
+    zones, owner, rank, *hard = (np.concatenate(each) for each in zip(*blocks, strict=True))
     protected, category = _protected(np.random.default_rng([seed, properties]), properties)
-    return Region(*columns, protected, category)
+    return Region(zones, owner, rank, hard[0], hard[1], protected, category)
 
 
-def _block(start: int, stop: int, properties: int, seed: int) -> tuple[NDArray[np.generic], ...]:
+def _block(start: int, stop: int, properties: int, seed: int) -> tuple[NDArray[Any], ...]:
     """Make the zones and obstacles of a run of properties."""
     rng = np.random.default_rng([seed, start])
     who = np.arange(start, stop)
@@ -127,7 +128,9 @@ def _blobs(rng: np.random.Generator, middle_m: Floats, radius_m: Floats) -> Shap
     place = np.arange(whose.size) - np.repeat(np.cumsum(corners) - corners, corners)
     angle = 2 * np.pi * (place + 0.6 * rng.random(whose.size)) / corners[whose]
     turned = rng.uniform(0.0, 2 * np.pi, (2, corners.size))
-    waves = 0.22 * np.sin(3 * angle + turned[0, whose]) + 0.12 * np.sin(7 * angle + turned[1, whose])
+    waves = 0.22 * np.sin(3 * angle + turned[0, whose]) + 0.12 * np.sin(
+        7 * angle + turned[1, whose]
+    )
     unit = (1.0 + waves)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
     xy = middle_m[whose] + radius_m[whose] * unit
     return _polygons(xy, whose)
@@ -204,9 +207,9 @@ def save(region: Region, folder: Path) -> None:
 
 def load(folder: Path) -> Region:
     """Read a region back."""
-    shapes = {name: _load_shapes(folder / name) for name in SHAPES}
-    numbers = {name: np.load(folder / f"{name}.npy") for name in NUMBERS}
-    return Region(**shapes, **numbers)
+    columns: dict[str, NDArray[Any]] = {name: _load_shapes(folder / name) for name in SHAPES}
+    columns |= {name: np.load(folder / f"{name}.npy") for name in NUMBERS}
+    return Region(**columns)
 
 
 def _save_shapes(shapes: Shapes, path: Path) -> None:

@@ -14,9 +14,7 @@ from turfmap.ground.treatable import Treatable, keep_clear, treatable
 def full(region: Region) -> Work:
     """Cut every zone of the region."""
     obstacles, protected = _things(region)
-    return lambda: _answer(
-        treatable(region.zones, obstacles, protected, rank=region.rank), region
-    )
+    return lambda: _answer(treatable(region.zones, obstacles, protected, rank=region.rank), region)
 
 
 def two_threads(region: Region) -> Work:
@@ -77,7 +75,7 @@ def _things(region: Region) -> tuple[Things, Things]:
 
 def _answer(found: Treatable, region: Region) -> Answer:
     category = region.category[found.losses.feature]
-    lost_m2 = np.bincount(category, found.losses.gross_lost_m2, len(CATEGORIES))
+    lost_m2 = np.bincount(category, found.losses.lost_m2, len(CATEGORIES))
     return Answer(found.treatable_m2, lost_m2.astype(np.float64), found.flat)
 
 
@@ -90,4 +88,6 @@ def _together(found: list[Answer]) -> Answer:
 
 
 if __name__ == "__main__":
-    run_child({way.__name__: way for way in (full, published, product_change, two_threads, one_edit)})
+    run_child(
+        {way.__name__: way for way in (full, published, product_change, two_threads, one_edit)}
+    )

@@ -163,8 +163,7 @@ def blades(flat: Shapes, boxes: Floats, origin: Floats, around: Surroundings) ->
     which, on_tile = np.divmod(keys, max(len(tiles), 1))
     flat_pieces = plane.flatten(around.pieces[which], tiles[on_tile])
     radius = around.radius_m[which]
-    # The stubs know only one distance for all.
-    near = shapely.dwithin(flat[zone], flat_pieces[place], radius[place])  # type: ignore[call-overload]
+    near = _meet(flat[zone], flat_pieces[place], radius[place])
     zone, piece, place = zone[near], piece[near], place[near]
     drawn = flat_pieces.copy()
     grow = np.unique(place[radius[place] > 0.0])
@@ -172,6 +171,16 @@ def blades(flat: Shapes, boxes: Floats, origin: Floats, around: Surroundings) ->
     shape, pair = grouped_union(drawn[place], zone * around.count + around.owner[piece])
     of_zone, thing = np.divmod(pair, max(around.count, 1))
     return Blades(of_zone, thing, shape)
+
+
+def _meet(zones: Shapes, things: Shapes, radius_m: Floats) -> NDArray[np.bool_]:
+    """Tell which pairs come within the radius; where that is 0, whether they touch is quicker."""
+    grows = radius_m > 0.0
+    near = np.empty(zones.size, dtype=bool)
+    # The stubs know only one distance for all.
+    near[grows] = shapely.dwithin(zones[grows], things[grows], radius_m[grows])  # type: ignore[call-overload]
+    near[~grows] = shapely.intersects(zones[~grows], things[~grows])
+    return near
 
 
 def _near_pairs(boxes: Floats, tree: shapely.STRtree) -> tuple[Indices, Indices]:

@@ -90,8 +90,8 @@ def against_seed(facts: Row, case: Case) -> tuple[str, bool]:
     """
     answer = case.answered("overseeding")
     if answer == NOT_ASKED:
-        harm = "kills sown ryegrass" if facts["kills_grass"] else "needs a wait before seed"
-        return f"it {harm}, and nobody has asked about overseeding", False
+        harm = "harm to sown ryegrass" if facts["kills_grass"] else "a wait before seed"
+        return f"{harm}, and nobody has asked about overseeding", False
     if answer != "planned":
         return "", True
     day = case.answers["overseeding"].day
@@ -129,7 +129,7 @@ def said(found: Sequence[Verdict], grass: str) -> list[str]:
         if verdict.why and verdict.verdict != NOT:
             near.setdefault(verdict.why, []).append(verdict.active)
     return lines + [
-        f"Not now: {', '.join(names)}: {why} ({UNVERIFIED})." for why, names in near.items()
+        f"Not now, {', '.join(names)}: {why} ({UNVERIFIED})." for why, names in near.items()
     ]
 
 

@@ -80,7 +80,7 @@ def edge_words(edge: Edge, as_of: date) -> str:
 def signal_words(row: Row) -> str:
     """Return the signal of a row of the window table."""
     if row["basis"] == "after_task":
-        return f"the visit before it plus {row['value']:g} days"
+        return f"{row['value']:g} days after the visit before it"
     what = _BASES.get(row["basis"]) or _SENSORS[row["sensor"]]
     if row["unit"] != "degF":
         return f"{what} of {row['value']:g} {row['unit']}"
