@@ -83,6 +83,19 @@ def test_a_zone_in_no_property_is_a_fault_or_goes_to_the_one_named(
     assert "Cedar" in set(geopackage.read_layer(place, "property")["name"])
 
 
+def test_a_property_that_zones_named_first_gets_its_outline_later(
+    place: Path, tmp_path: Path
+) -> None:
+    far = geojson(tmp_path / "far.geojson", (box(0.1, 0.1), {"name": "Far", "kind": "turf"}))
+    bring_in(place, far, layer_name="zone", property_name="Cedar")
+    lot = geojson(tmp_path / "cedar.geojson", (box(0.1, 0.1, 1e-3), {"name": "Cedar"}))
+    bring_in(place, lot, layer_name="property")
+    properties = geopackage.read_layer(place, "property").set_index("name")
+    assert properties.geometry["Cedar"].area == pytest.approx(1e-6)
+    with pytest.raises(InputFaultsError, match="already a property Cedar"):
+        bring_in(place, lot, layer_name="property")
+
+
 def test_all_faults_are_told_and_nothing_is_written(place: Path, tmp_path: Path) -> None:
     bad = geojson(
         tmp_path / "bad.geojson",

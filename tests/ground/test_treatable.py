@@ -5,16 +5,19 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
-from pyproj import Geod
-from shapely.geometry.base import BaseGeometry
 
-from turfmap.foundations.shapes import Shapes, shape_array
+from tests.ground.scenes import (
+    ELLIPSOID,
+    blob,
+    geodesic_distances_m,
+    points_within,
+    protected_features,
+)
+from turfmap.foundations.shapes import shape_array
 from turfmap.ground.near import Things
 from turfmap.ground.nospray import no_spray_ground
 from turfmap.ground.treatable import Treatable, treatable
 
-ELLIPSOID = Geod(ellps="WGS84")
 NOTHING = Things(np.empty(0, dtype=object), np.empty(0))
 PLACES = st.tuples(st.floats(-179.5, 179.5), st.floats(-60, 60))
 
@@ -22,42 +25,6 @@ PLACES = st.tuples(st.floats(-179.5, 179.5), st.floats(-60, 60))
 def parts_sum_to_gross(found: Treatable) -> None:
     parts = found.obstacle_m2 + found.no_spray_m2 + found.treatable_m2
     np.testing.assert_allclose(parts, found.gross_m2, rtol=1e-9, atol=1e-9)
-
-
-def blob(rng: np.random.Generator, lon: float, lat: float, across_m: float) -> BaseGeometry:
-    """Draw a closed, wavy, not convex shape, about `across_m` wide."""
-    angle = np.sort(rng.uniform(0, 2 * np.pi, 40))
-    radius = across_m / 2 * (0.6 + 0.4 * np.sin(3 * angle + rng.uniform(0, 6)) ** 2)
-    east = radius * np.cos(angle) / (111_320 * np.cos(np.radians(lat)))
-    north = radius * np.sin(angle) / 110_574
-    drawn = shapely.Polygon(np.column_stack([lon + east, lat + north]))
-    return shapely.make_valid(drawn, method="structure", keep_collapsed=False)
-
-
-def protected_features(rng: np.random.Generator, lon: float, lat: float) -> Shapes:
-    """Return a well, a winding stream, a stream of one long edge, and a pond, all near one zone."""
-    steps = np.cumsum(rng.normal(0, 1e-4, (30, 2)), axis=0)
-    return shape_array(
-        [
-            shapely.Point(lon + rng.normal(0, 3e-4), lat + rng.normal(0, 3e-4)),
-            shapely.LineString(steps + np.array([lon, lat])),
-            shapely.LineString([(lon - 2e-3, lat + 3e-4), (lon + 2e-3, lat - 1e-4)]),
-            blob(rng, lon + rng.normal(0, 5e-4), lat + rng.normal(0, 5e-4), 40.0),
-        ]
-    )
-
-
-def geodesic_distances_m(
-    points: NDArray[np.float64], feature: shapely.Geometry
-) -> NDArray[np.float64]:
-    """Measure from points to the nearest of many points along a feature: never too short."""
-    dense = shapely.get_coordinates(shapely.segmentize(feature, 2e-7))
-    # Degrees of longitude are shorter than degrees of latitude: without this "nearest" is not.
-    narrow = np.array([np.cos(np.radians(points[:, 1].mean())), 1.0]) if len(points) else 1.0
-    tree = shapely.STRtree(shape_array(shapely.points(dense * narrow)))
-    nearest = tree.nearest(shape_array(shapely.points(points * narrow)))
-    _, _, distance_m = ELLIPSOID.inv(*points.T, *dense[nearest].T)
-    return np.asarray(distance_m)
 
 
 @settings(max_examples=25, deadline=None)
@@ -73,14 +40,27 @@ def test_no_point_within_the_setback_is_treatable(
         shape_array([zone]), NOTHING, Things(features, np.full(features.size, distance_m))
     )
     parts_sum_to_gross(found)
-    left = found.shapes()[0]
-    west, south, east, north = zone.bounds
-    points = rng.uniform((west, south), (east, north), (5_000, 2))
-    points = points[shapely.contains_xy(left, *points.T)]
+    points = points_within(rng, found.shapes()[0], 5_000)
     for feature in features:
-        # Along-the-feature points lie up to 11 mm apart, so the measured distance is too long by
-        # at most (11 mm / 2)^2 / 2 d: a nanometre scale at these distances.
         assert geodesic_distances_m(points, feature).min(initial=np.inf) >= distance_m
+
+
+def test_a_million_points() -> None:
+    """Treatable points of sixty scenes, each measured to each feature by geodesics: none is near."""
+    rng = np.random.default_rng(2026)
+    judged = 0
+    while judged < 1_000_000:
+        lon, lat = rng.uniform(-179, 179), rng.uniform(-60, 60)
+        features = protected_features(rng, lon, lat)
+        reach_m = rng.uniform(1, 30, features.size)
+        zone = shape_array([blob(rng, lon, lat, 150.0)])
+        left = treatable(zone, NOTHING, Things(features, reach_m)).shapes()[0]
+        if left.is_empty:
+            continue
+        points = points_within(rng, left, 20_000)
+        for feature, distance_m in zip(features, reach_m, strict=True):
+            assert geodesic_distances_m(points, feature).min(initial=np.inf) >= distance_m
+        judged += points.shape[0] * features.size
 
 
 def test_over_cover_stays_below_three_in_a_thousand() -> None:

@@ -190,6 +190,11 @@ def _write(path: Path, batch: Batch, layer: Layer, good: np.ndarray) -> None:
         if layer.name == "zone":
             _make_properties(connection, rows, path)
         shapes = None if batch.shapes is None else batch.shapes[good]
+        if layer.name == "property" and shapes is not None:
+            # Zones may have named a property before its outline came.
+            filled = geopackage.fill_rows(connection, layer, rows, shapes)
+            rows = [row for row, done in zip(rows, filled, strict=True) if not done]
+            shapes = shapes[~np.array(filled)]
         geopackage.append_rows(connection, layer, rows, shapes)
         if answers:
             geopackage.append_rows(connection, map_layer("client_answer"), answers, None)

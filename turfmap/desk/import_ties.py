@@ -11,7 +11,7 @@ from turfmap.desk.import_batch import Batch
 from turfmap.desk.place import LON_LAT, shapes_of
 from turfmap.foundations.definitions import Layer, Row, table
 from turfmap.foundations.errors import Fault
-from turfmap.foundations.shapes import is_area
+from turfmap.foundations.shapes import is_area, is_present
 from turfmap.ground.belonging import lies_in
 from turfmap.store import geopackage
 
@@ -45,6 +45,8 @@ def tied_to_properties(path: Path, batch: Batch, property_name: str | None, *, f
 def name_faults(path: Path, batch: Batch, layer: Layer, *, file: str) -> None:
     """Find records that are there already, and number names that the file uses twice."""
     there = geopackage.read_layer(path, layer.name)
+    if layer.name == "property":
+        there = there[is_present(shapes_of(there))]  # the others still wait for their outline
     on_the_map = set(there[list(layer.key)].itertuples(index=False, name=None))
     seen: set[tuple[object, ...]] = set()
     for index, row in enumerate(batch.rows):

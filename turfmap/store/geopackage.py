@@ -47,7 +47,7 @@ def create(path: Path) -> None:
             geopackage_schema.create_tables(connection)
         finally:
             connection.close()
-        os.link(making, path)  # unlike a rename, never replaces a file made meanwhile
+        _move_unless_there(making, path)
     except FileExistsError:
         raise input_fault(
             "there is a file of that name already", "choose another name", file=str(path)
@@ -58,6 +58,17 @@ def create(path: Path) -> None:
         ) from None
     finally:
         making.unlink(missing_ok=True)
+
+
+def _move_unless_there(making: Path, path: Path) -> None:
+    try:
+        os.link(making, path)  # unlike a rename, never replaces a file made meanwhile
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        if path.exists():
+            raise FileExistsError from None
+        making.rename(path)
 
 
 @contextmanager
@@ -229,6 +240,35 @@ def append_rows(
         values,
     )
     _tell_contents(connection, layer)
+
+
+def fill_rows(
+    connection: sqlite3.Connection, layer: Layer, rows: Sequence[Row], shapes: Shapes
+) -> list[bool]:
+    """Give a shape to rows that are there under the same key and have none yet.
+
+    Values that the row already has stay where the new row has none; its identity stays.
+
+    Returns
+    -------
+    list of bool
+        Which of the new rows found such a row; the others are still to be appended.
+    """
+    columns = list(layer.columns)
+    changes = ", ".join(f"{name} = coalesce(?, {name})" for name in columns)
+    same = " AND ".join(f"{name} = ?" for name in layer.key)
+    statement = f"UPDATE {layer.name} SET geom = ?, {changes} WHERE {same} AND geom IS NULL"
+    blobs = to_blobs(shapes, srs_id=geopackage_schema.SRS_ID)
+    found = [
+        connection.execute(
+            statement,
+            [blob, *(_stored(row[name]) for name in columns), *(row[name] for name in layer.key)],
+        ).rowcount
+        for row, blob in zip(rows, blobs, strict=True)
+    ]
+    if any(found):
+        _tell_contents(connection, layer)
+    return [count > 0 for count in found]
 
 
 def _stored(value: object) -> object:
