@@ -37,6 +37,8 @@ def protected_features(rng: np.random.Generator, lon: float, lat: float) -> Shap
 
 def points_within(rng: np.random.Generator, shape: BaseGeometry, count: int) -> Points:
     """Return random points of a shape, `count` of them thrown into its box."""
+    if shape.is_empty:
+        return np.empty((0, 2))
     west, south, east, north = shape.bounds
     points = rng.uniform((west, south), (east, north), (count, 2))
     shapely.prepare(shape)

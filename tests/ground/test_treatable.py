@@ -46,7 +46,7 @@ def test_no_point_within_the_setback_is_treatable(
 
 
 def test_a_million_points() -> None:
-    """Treatable points of sixty scenes, each measured to each feature by geodesics: none is near."""
+    """Treatable points of many scenes, each measured to each feature: none is too near."""
     rng = np.random.default_rng(2026)
     judged = 0
     while judged < 1_000_000:
@@ -55,12 +55,10 @@ def test_a_million_points() -> None:
         reach_m = rng.uniform(1, 30, features.size)
         zone = shape_array([blob(rng, lon, lat, 150.0)])
         left = treatable(zone, NOTHING, Things(features, reach_m)).shapes()[0]
-        if left.is_empty:
-            continue
         points = points_within(rng, left, 20_000)
         for feature, distance_m in zip(features, reach_m, strict=True):
             assert geodesic_distances_m(points, feature).min(initial=np.inf) >= distance_m
-        judged += points.shape[0] * features.size
+        judged += len(points)
 
 
 def test_over_cover_stays_below_three_in_a_thousand() -> None:
