@@ -136,17 +136,15 @@ def flatten(shapes: Shapes, origin: Floats) -> Shapes:
     lonlat, owner = shapely.get_coordinates(shapes, return_index=True)
     moved = shapes.copy()
     if owner.size:
-        shapely.set_coordinates(moved, flat_coordinates(lonlat, origin[owner]))
+        # In place, column by column: this is done to every corner of a region.
+        east, north = lonlat[:, 0], lonlat[:, 1]
+        east -= origin[:, 0][owner]
+        if np.abs(east).max() > 180.0:
+            east -= 360.0 * np.round(east / 360.0)
+        east[:], north[:] = _transverse_mercator().transform(east, north)
+        north -= _northing_of(origin[:, 1])[owner]
+        shapely.set_coordinates(moved, lonlat)
     return moved
-
-
-def flat_coordinates(lonlat: Floats, origin: Floats) -> Floats:
-    """Return coordinates on the planes of the given origins [m], shape (n, 2)."""
-    east_of_origin = lonlat[:, 0] - origin[:, 0]
-    east_of_origin -= 360.0 * np.round(east_of_origin / 360.0)
-    forward = _transverse_mercator().transform
-    x, y = forward(east_of_origin, lonlat[:, 1])
-    return np.column_stack([x, y - _northing_of(origin[:, 1])])
 
 
 def unflatten(shapes: Shapes, origin: Floats) -> Shapes:
@@ -154,10 +152,9 @@ def unflatten(shapes: Shapes, origin: Floats) -> Shapes:
     xy, owner = shapely.get_coordinates(shapes, return_index=True)
     moved = shapes.copy()
     if owner.size:
-        there = origin[owner]
-        inverse = _transverse_mercator().transform
-        lon, lat = inverse(xy[:, 0], xy[:, 1] + _northing_of(there[:, 1]), direction="INVERSE")
-        lon = lon + there[:, 0]
+        north = xy[:, 1] + _northing_of(origin[:, 1])[owner]
+        lon, lat = _transverse_mercator().transform(xy[:, 0], north, direction="INVERSE")
+        lon = lon + origin[:, 0][owner]
         lon -= 360.0 * np.round(lon / 360.0)
         shapely.set_coordinates(moved, np.column_stack([lon, lat]))
     return moved

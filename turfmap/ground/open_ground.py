@@ -9,8 +9,11 @@ from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, area_parts, grouped_union
 from turfmap.ground.area import plan_areas
-from turfmap.ground.near import Indices, Surroundings, blades
+from turfmap.ground.near import Indices, Surroundings, blades, turns
 from turfmap.ground.overlaps import Overlaps
+
+# A zone is cut this often at most; if it has more blades, some are joined first.
+MOST_CUTS = 16
 
 
 @dataclass(frozen=True)
@@ -53,10 +56,13 @@ class Others:
         The zone that it is taken from.
     shape
         The zone that owns it, in EPSG:4326.
+    among
+        The same zone's place among the zones that are cut, -1 if it is not one of them.
     """
 
     zone: Indices
     shape: Shapes
+    among: Indices
 
 
 def owned_by_others(zones: Shapes, batch: Indices, shared: Overlaps) -> Others:
@@ -65,7 +71,8 @@ def owned_by_others(zones: Shapes, batch: Indices, shared: Overlaps) -> Others:
     local[batch] = np.arange(batch.size)
     rows = np.flatnonzero(local[shared.loser] >= 0)
     rows = rows[np.argsort(local[shared.loser[rows]], kind="stable")]
-    return Others(local[shared.loser[rows]], zones[shared.owner[rows]])
+    owner = shared.owner[rows]
+    return Others(local[shared.loser[rows]], zones[owner], local[owner])
 
 
 def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenGround:
@@ -86,15 +93,39 @@ def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenG
     gross = plan_areas(flat, origin[:, 1])
     on_plane = np.nan_to_num(shapely.area(flat))
     scale = np.divide(gross, on_plane, out=np.ones_like(gross), where=on_plane > 0.0)
+    owned = _flat_others(flat, origin, others)
     found = blades(flat, boxes, origin, obstacles)
     _take(flat, found.zone, found.shape)
     built_on = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
-    _take(flat, others.zone, plane.flatten(others.shape, origin[others.zone]))
+    _take(flat, others.zone, owned)
     obstacle = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
     return OpenGround(gross, obstacle, obstacle - built_on, flat, boxes, origin, scale)
 
 
+def _flat_others(flat: Shapes, origin: Floats, others: Others) -> Shapes:
+    """Return what others own on the plane of the zone that it is taken from."""
+    owned = flat[others.among]  # flattened already, if it is one of the zones of the same tile
+    elsewhere = (origin[others.among] != origin[others.zone]).any(axis=1) | (others.among < 0)
+    away = others.shape[elsewhere]
+    away = plane.along_geodesics(away, plane.bounds(away))
+    owned[elsewhere] = plane.flatten(away, origin[others.zone[elsewhere]])
+    return owned
+
+
 def _take(flat: Shapes, zone: Indices, blade: Shapes) -> None:
-    """Cut blades, ordered by zone, out of the flat zones in place."""
-    together, zone = grouped_union(blade, zone)
-    flat[zone] = area_parts(shapely.difference(flat[zone], together))
+    """Cut blades, ordered by zone, out of the flat zones in place.
+
+    One after the other, which costs less than joining them first, for a join pays for all of a
+    blade and a cut only for what lies in the zone. Where a zone has very many they are joined.
+    """
+    turn, _ = turns(zone)
+    blade, group = grouped_union(*_sorted(blade, zone * MOST_CUTS + turn % MOST_CUTS))
+    zone, turn = np.divmod(group, MOST_CUTS)
+    for each in range(int(turn.max(initial=-1)) + 1):
+        now = np.flatnonzero(turn == each)
+        flat[zone[now]] = area_parts(shapely.difference(flat[zone[now]], blade[now]))
+
+
+def _sorted(shapes: Shapes, groups: Indices) -> tuple[Shapes, Indices]:
+    order = np.argsort(groups, kind="stable")
+    return shapes[order], groups[order]

@@ -18,13 +18,14 @@ from turfmap.ground.near import (
     blades,
     obstacles_around,
     protected_around,
+    turns,
 )
 from turfmap.ground.nospray import published
 from turfmap.ground.open_ground import OpenGround, open_ground, owned_by_others
 from turfmap.ground.overlaps import overlaps
 
 # Zones are cut in batches, so that memory holds the working shapes of one batch only.
-ZONES_A_BATCH = 4_096
+ZONES_A_BATCH = 2_048
 
 
 @dataclass(frozen=True)
@@ -174,7 +175,7 @@ def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
         no_spray_m2=lost,
         treatable_m2=np.nan_to_num(shapely.area(left)) * ground.scale,
         shared_m2=ground.shared_m2,
-        flat=left,
+        flat=shapely.force_2d(left),  # a copy without the spare room that GEOS leaves in results
         origin=ground.origin,
         losses=losses,
     )
@@ -183,7 +184,7 @@ def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
 def _cut_in_order(ground: OpenGround, found: Blades) -> tuple[Shapes, Losses]:
     """Take each feature's ground from its zones, first features first."""
     zone, scale = found.zone, ground.scale[found.zone]
-    turn, company = _turns(zone)
+    turn, company = turns(zone)
     left = ground.flat.copy()
     lost = np.zeros(zone.size)
     for each in range(int(turn.max(initial=-1)) + 1):
@@ -200,13 +201,6 @@ def _cut_in_order(ground: OpenGround, found: Blades) -> tuple[Shapes, Losses]:
     exclusive[several] = shapely.area(alone) * scale[several]
     takes = np.flatnonzero(gross > 0.0)
     return left, Losses(zone, found.thing, lost, gross, exclusive).at(takes)
-
-
-def _turns(zone: Indices) -> tuple[Indices, Indices]:
-    """Return each row's place among those of its zone, and how many the zone has."""
-    starts = np.flatnonzero(np.r_[True, zone[1:] != zone[:-1]][: zone.size])
-    counts = np.diff(np.r_[starts, zone.size])
-    return np.arange(zone.size) - np.repeat(starts, counts), np.repeat(counts, counts)
 
 
 def _less_the_others(
