@@ -6,8 +6,8 @@ within reach of each other); which blades go together; scales from plane to grou
 
 On the clock, once each:
 
-- the obstacles of each zone, then the other zones that own ground of it: ``union_all`` where a
-  zone has more than one, ``difference``, ``area``;
+- the obstacles of each zone, then the other zones that own ground of it: ``difference`` one after
+  another (a union first costs 6 % more), ``area``;
 - ``buffer`` of each piece that is near anything, once a tile;
 - ``union_all`` of the pieces of each zone and feature that have more than one;
 - ``difference`` feature after feature, and ``area`` after each: the treatable ground and what
@@ -41,15 +41,15 @@ def bare(region: Region) -> Work:
     flat = plane.flatten(region.zones, origin)
     scale = _scale(flat, origin)
 
-    hard = _rows_of_pairs(region.zones, region.obstacles, origin)
-    owned = _rows_of_owners(region, origin)
+    hard = _meeting(region.zones, region.obstacles, origin)
+    owned = _owners(region, origin)
     near = _near(region, flat, origin)
 
     def work() -> Answer:
         left = flat.copy()
-        for blades, rows in (hard, owned):
-            for zone, row in rows:
-                left[zone] = shapely.difference(left[zone], _joined(blades, row))
+        for blades, zone, turns in (hard, owned):
+            for turn in turns:
+                left[zone[turn]] = shapely.difference(left[zone[turn]], blades[turn])
             shapely.area(left)
         drawn = shapely.buffer(near.pieces, near.radius_m, quad_segs=QUARTER_SEGMENTS)[near.place]
         blades = np.empty(near.zone.size, dtype=object)
@@ -113,31 +113,43 @@ def _near(region: Region, flat: Shapes, origin: Floats) -> Near:
     pair, first = np.unique(zone * region.protected.size + feature, return_index=True)
     pair_number = np.searchsorted(pair, zone * region.protected.size + feature)
     rows, zone, category = _rows(pair_number), zone[first], region.category[feature[first]]
-    _, start, count = np.unique(zone, return_index=True, return_counts=True)
-    turn, company = np.arange(zone.size) - np.repeat(start, count), np.repeat(count, count)
+    turn, company = _place_and_company(zone)
     several = np.flatnonzero(company > 1)
     others = []
     for step in range(1, int(company.max(initial=1))):
         now = np.flatnonzero(company[several] > step)
         row = several[now]
         others.append((now, row - turn[row] + (turn[row] + step) % company[row]))
-    turns = [np.flatnonzero(turn == each) for each in range(int(company.max(initial=0)))]
-    return Near(zone, category, pieces, radius_m, place, rows, turns, several, others)
+    return Near(zone, category, pieces, radius_m, place, rows, _turns(zone), several, others)
 
 
-def _rows_of_pairs(zones: Shapes, things: Shapes, origin: Floats) -> tuple[Shapes, Rows]:
-    """Return the flat things that meet zones, and which of them each zone meets."""
+def _meeting(
+    zones: Shapes, things: Shapes, origin: Floats
+) -> tuple[Shapes, Indices, list[Indices]]:
+    """Return flat things that meet zones, these zones, and the rows to take turn by turn."""
     zone, thing = shapely.STRtree(things).query(zones, predicate="intersects")
-    return plane.flatten(things[thing], origin[zone]), _rows(zone)
+    return plane.flatten(things[thing], origin[zone]), zone, _turns(zone)
 
 
-def _rows_of_owners(region: Region, origin: Floats) -> tuple[Shapes, Rows]:
-    """Return the flat zones that own ground of others, and which of them each zone meets."""
+def _owners(region: Region, origin: Floats) -> tuple[Shapes, Indices, list[Indices]]:
+    """Return the same of the zones that own ground of others."""
     zone, owner = shapely.STRtree(region.zones).query(region.zones, predicate="intersects")
     owns = region.rank[owner] < region.rank[zone]
     owns |= (region.rank[owner] == region.rank[zone]) & (owner < zone)
     zone, owner = zone[owns], owner[owns]
-    return plane.flatten(region.zones[owner], origin[zone]), _rows(zone)
+    return plane.flatten(region.zones[owner], origin[zone]), zone, _turns(zone)
+
+
+def _place_and_company(zone: Indices) -> tuple[Indices, Indices]:
+    """Return each row's place among those of its zone, ascending, and how many the zone has."""
+    _, start, count = np.unique(zone, return_index=True, return_counts=True)
+    return np.arange(zone.size) - np.repeat(start, count), np.repeat(count, count)
+
+
+def _turns(zone: Indices) -> list[Indices]:
+    """Return the first row of every zone, then the second, and so on."""
+    turn, _ = _place_and_company(zone)
+    return [np.flatnonzero(turn == each) for each in range(int(turn.max(initial=-1)) + 1)]
 
 
 def _joined(blades: Shapes, row: Indices) -> Shapes:

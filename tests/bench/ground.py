@@ -75,8 +75,9 @@ def measured_all(folder: Path, size: int, repeat: int) -> dict[str, Figures]:
 
 
 def medians(runs: list[Figures]) -> Figures:
-    """Return the median of each figure."""
-    return {key: statistics.median(run[key] for run in runs) for key in runs[0]}
+    """Return the median of each figure; of the wall clock the least, as others only add to it."""
+    middle = {key: statistics.median(run[key] for run in runs) for key in runs[0]}
+    return middle | {"wall_s": min(run["wall_s"] for run in runs)}
 
 
 def compared(runs: dict[str, Figures], size: int) -> dict[str, Figures]:

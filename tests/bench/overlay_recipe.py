@@ -38,7 +38,10 @@ def overlay_gross(region: Region) -> Work:
 
 
 def overlay_one_edit(region: Region) -> Work:
-    """Cut the properties of the edited zones, one after another; frames and indexes are ready."""
+    """Cut the properties of the edited zones, one after another, by the leaner recipe.
+
+    The frames are made and indexed already.
+    """
     zones, obstacles, protected = _frames(region)
     of_property = zones.groupby("owner").indices
     look_up = _ready_to_look_up(obstacles), _ready_to_look_up(protected)
@@ -47,7 +50,7 @@ def overlay_one_edit(region: Region) -> Work:
         own = zones.iloc[of_property[region.owner[zone]]]
         west, south, east, north = own.total_bounds
         box = (west - NEAR_DEGREES, south - NEAR_DEGREES, east + NEAR_DEGREES, north + NEAR_DEGREES)
-        left, lost = _cause_after_cause(own, *(near(box) for near in look_up))
+        left, lost = _at_once(*_open_and_buffers(own, *(near(box) for near in look_up)))
         found = _answer(left, lost, region.zones.size)
         return Answer(found.treatable_m2[[zone]], found.lost_m2, found.ground[[zone]])
 

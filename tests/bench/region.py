@@ -227,9 +227,9 @@ def _load_shapes(path: Path) -> Shapes:
     lengths = np.load(path.with_suffix(".npy"))
     shapes = np.empty(lengths.size, dtype=object)
     with path.with_suffix(".wkb").open("rb") as file:
-        for start in range(0, lengths.size, BLOCK):
-            block = [file.read(length) for length in lengths[start : start + BLOCK]]
-            shapes[start : start + BLOCK] = shapely.from_wkb(block)
+        for start in range(0, lengths.size, 1_000):
+            block = [file.read(length) for length in lengths[start : start + 1_000]]
+            shapes[start : start + 1_000] = shapely.from_wkb(block)
     return shapes
 
 

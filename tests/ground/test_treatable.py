@@ -99,6 +99,11 @@ def test_shared_ground_goes_to_the_first_cause_and_the_losses_sum() -> None:
     assert losses.lost_m2.sum() == pytest.approx(found.no_spray_m2[0], rel=1e-12)
     assert losses.gross_lost_m2[0] == pytest.approx(losses.gross_lost_m2[1], rel=1e-9)
     assert losses.lost_m2[1] < 0.6 * losses.gross_lost_m2[1]
+    pieces = found.lost_shapes()
+    assert shapely.intersection(*pieces).area == pytest.approx(0.0, abs=1e-16)
+    assert shapely.area(pieces).sum() == pytest.approx(
+        zone.area * found.no_spray_m2[0] / found.gross_m2[0], rel=1e-6
+    )
     # Of two, what the second takes after the first is what only the second reaches.
     assert losses.exclusive_m2[1] == pytest.approx(losses.lost_m2[1], rel=1e-9)
     assert losses.exclusive_m2[0] == pytest.approx(losses.exclusive_m2[1], rel=1e-6)

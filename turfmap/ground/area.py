@@ -27,6 +27,28 @@ def plan_areas(flat: Shapes, latitude: Floats) -> Floats:
     -------
     ndarray of float, shape (n,)
         Area [m2]; 0 for missing and empty shapes. Winding does not matter.
+    """
+    on_plane = plane_areas(flat)
+    return on_plane * scales(flat, on_plane, latitude)
+
+
+def plane_areas(flat: Shapes) -> Floats:
+    """Return the area of shapes on their planes, shape (n,) [m2]; 0 for missing ones."""
+    areas: Floats = np.nan_to_num(shapely.area(flat))
+    return areas
+
+
+def scales(flat: Shapes, on_plane: Floats, latitude: Floats) -> Floats:
+    """Return what a square metre of each shape's plane is on the ellipsoid.
+
+    Parameters
+    ----------
+    flat
+        As in `plan_areas`, shape (n,) [m].
+    on_plane
+        Their `plane_areas`, shape (n,) [m2].
+    latitude
+        Latitude of each plane's origin, shape (n,) [deg].
 
     Notes
     -----
@@ -41,16 +63,15 @@ def plan_areas(flat: Shapes, latitude: Floats) -> Floats:
     """
     west, _, east, _ = np.nan_to_num(shapely.bounds(flat)).T
     radius_squared = mean_radius(latitude) ** 2
-    areas: Floats = np.nan_to_num(shapely.area(flat)) * (
-        1.0 - ((west + east) / 2.0) ** 2 / radius_squared
-    )
-    for index in np.flatnonzero(east - west > NARROW_M):
-        areas[index] = sum(
+    scale: Floats = 1.0 - ((west + east) / 2.0) ** 2 / radius_squared
+    for index in np.flatnonzero((east - west > NARROW_M) & (on_plane > 0.0)):
+        area = sum(
             _ring_area(part.exterior, radius_squared[index])
             - sum(_ring_area(hole, radius_squared[index]) for hole in part.interiors)
             for part in shapely.get_parts(flat[index])
         )
-    return areas
+        scale[index] = area / on_plane[index]
+    return scale
 
 
 def _ring_area(ring: shapely.LinearRing, radius_squared: float) -> float:

@@ -8,7 +8,7 @@ import shapely
 from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, area_parts, grouped_union
-from turfmap.ground.area import plan_areas
+from turfmap.ground.area import plane_areas, scales
 from turfmap.ground.near import Indices, Surroundings, blades, turns
 from turfmap.ground.overlaps import Overlaps
 
@@ -90,15 +90,15 @@ def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenG
     boxes = plane.bounds(zones)
     origin = np.nan_to_num(plane.origins(boxes))
     flat = plane.flatten(plane.along_geodesics(zones, boxes), origin)
-    gross = plan_areas(flat, origin[:, 1])
-    on_plane = np.nan_to_num(shapely.area(flat))
-    scale = np.divide(gross, on_plane, out=np.ones_like(gross), where=on_plane > 0.0)
+    area = plane_areas(flat)
+    scale = scales(flat, area, origin[:, 1])
+    gross = area * scale
     owned = _flat_others(flat, origin, others)
     found = blades(flat, boxes, origin, obstacles)
-    _take(flat, found.zone, found.shape)
-    built_on = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
-    _take(flat, others.zone, owned)
-    obstacle = np.maximum(gross - np.nan_to_num(shapely.area(flat)) * scale, 0.0)
+    _take(flat, area, found.zone, found.shape)
+    built_on = np.maximum(gross - area * scale, 0.0)
+    _take(flat, area, others.zone, owned)
+    obstacle = np.maximum(gross - area * scale, 0.0)
     return OpenGround(gross, obstacle, obstacle - built_on, flat, boxes, origin, scale)
 
 
@@ -112,8 +112,8 @@ def _flat_others(flat: Shapes, origin: Floats, others: Others) -> Shapes:
     return owned
 
 
-def _take(flat: Shapes, zone: Indices, blade: Shapes) -> None:
-    """Cut blades, ordered by zone, out of the flat zones in place.
+def _take(flat: Shapes, area: Floats, zone: Indices, blade: Shapes) -> None:
+    """Cut blades, ordered by zone, out of the flat zones, in place; keep their areas true.
 
     One after the other, which costs less than joining them first, for a join pays for all of a
     blade and a cut only for what lies in the zone. Where a zone has very many they are joined.
@@ -124,6 +124,8 @@ def _take(flat: Shapes, zone: Indices, blade: Shapes) -> None:
     for each in range(int(turn.max(initial=-1)) + 1):
         now = np.flatnonzero(turn == each)
         flat[zone[now]] = area_parts(shapely.difference(flat[zone[now]], blade[now]))
+    cut = np.unique(zone)
+    area[cut] = shapely.area(flat[cut])
 
 
 def _sorted(shapes: Shapes, groups: Indices) -> tuple[Shapes, Indices]:

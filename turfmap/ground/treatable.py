@@ -25,7 +25,7 @@ from turfmap.ground.open_ground import OpenGround, open_ground, owned_by_others
 from turfmap.ground.overlaps import overlaps
 
 # Zones are cut in batches, so that memory holds the working shapes of one batch only.
-ZONES_A_BATCH = 2_048
+ZONES_A_BATCH = 1_024
 
 
 @dataclass(frozen=True)
@@ -42,6 +42,9 @@ class Losses:
         All the ground within this feature's reach, shared or not [m2].
     exclusive_m2
         Ground within this feature's reach and no other's [m2].
+    flat
+        The ground of `lost_m2` on the zone's plane [m]: over a zone these do not overlap, and
+        together they are its no-spray ground.
     """
 
     zone: Indices
@@ -49,6 +52,7 @@ class Losses:
     lost_m2: Floats
     gross_lost_m2: Floats
     exclusive_m2: Floats
+    flat: Shapes
 
     def at(self, rows: Indices) -> "Losses":
         """Return some of the rows."""
@@ -98,6 +102,10 @@ class Treatable:
         """Return the treatable ground in EPSG:4326, edges cut so that no setback is crossed."""
         return published(self.flat, self.origin)
 
+    def lost_shapes(self) -> Shapes:
+        """Return the ground of each loss in EPSG:4326, shape (p,)."""
+        return published(self.losses.flat, self.origin[self.losses.zone])
+
 
 # What a result holds once for every zone.
 _A_ZONE_EACH = (
@@ -112,7 +120,7 @@ _A_ZONE_EACH = (
 
 
 # And once for every pair of a zone and a cause.
-_A_PAIR_EACH = ("zone", "feature", "lost_m2", "gross_lost_m2", "exclusive_m2")
+_A_PAIR_EACH = ("zone", "feature", "lost_m2", "gross_lost_m2", "exclusive_m2", "flat")
 
 
 def treatable(
@@ -186,12 +194,13 @@ def _cut_in_order(ground: OpenGround, found: Blades) -> tuple[Shapes, Losses]:
     zone, scale = found.zone, ground.scale[found.zone]
     turn, company = turns(zone)
     left = ground.flat.copy()
-    lost = np.zeros(zone.size)
+    lost, piece = np.zeros(zone.size), found.shape.copy()
     for each in range(int(turn.max(initial=-1)) + 1):
         now = np.flatnonzero(turn == each)
-        before = shapely.area(left[zone[now]])
-        left[zone[now]] = area_parts(shapely.difference(left[zone[now]], found.shape[now]))
-        lost[now] = (before - shapely.area(left[zone[now]])) * scale[now]
+        before = left[zone[now]]
+        piece[now] = area_parts(shapely.intersection(before, found.shape[now]))
+        left[zone[now]] = area_parts(shapely.difference(before, found.shape[now]))
+        lost[now] = (shapely.area(before) - shapely.area(left[zone[now]])) * scale[now]
     # A zone's only cause takes all that it reaches, and shares none of it.
     gross, exclusive = lost.copy(), lost.copy()
     several = np.flatnonzero(company > 1)
@@ -200,7 +209,7 @@ def _cut_in_order(ground: OpenGround, found: Blades) -> tuple[Shapes, Losses]:
     alone = _less_the_others(reached, found, several, turn, company)
     exclusive[several] = shapely.area(alone) * scale[several]
     takes = np.flatnonzero(gross > 0.0)
-    return left, Losses(zone, found.thing, lost, gross, exclusive).at(takes)
+    return left, Losses(zone, found.thing, lost, gross, exclusive, piece).at(takes)
 
 
 def _less_the_others(
