@@ -5,6 +5,9 @@ cause takes, so that the losses sum to the no-spray ground; the recipe gets that
 categories one after another, "intersection" for what is lost and "difference" for what is left.
 `overlay_gross` is as lean as a recipe can be: it takes all categories at once, and what it says
 of the causes counts ground that two of them share twice.
+
+turfmap also says of each cause all that it reaches, shared or not: the recipe gets that by one more
+"intersection" with all buffers. What obstacles take is the area before less the area after, in both.
 """
 
 from collections.abc import Callable
@@ -88,6 +91,8 @@ def _at_once(open_ground: Frame, buffers: Frame) -> tuple[Frame, Frame]:
 def _cause_after_cause(zones: Frame, obstacles: Frame, protected: Frame) -> tuple[Frame, Frame]:
     """Return the treatable ground, and what each category takes of what others left."""
     left, buffers = _open_and_buffers(zones, obstacles, protected)
+    reached = left.overlay(buffers, how="intersection")
+    reached["area_m2"] = reached.area
     lost = []
     for category in range(len(CATEGORIES)):
         left, taken = _at_once(left, buffers[buffers["category"] == category])
