@@ -6,8 +6,8 @@ categories one after another, "intersection" for what is lost and "difference" f
 `overlay_gross` is as lean as a recipe can be: it takes all categories at once, and what it says
 of the causes counts ground that two of them share twice.
 
-turfmap also says of each cause all that it reaches, shared or not: the recipe gets that by one more
-"intersection" with all buffers. What obstacles take is the area before less the area after, in both.
+turfmap also says of each cause all that it reaches, shared or not: the recipe gets that by one
+more "intersection" with all buffers. What obstacles take is the area before less the area after.
 """
 
 from collections.abc import Callable
