@@ -1,6 +1,8 @@
 """The house itself: floors, packaging, sizes, and the pages that are made from the data."""
 
 import ast
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -69,3 +71,23 @@ def test_modules_and_functions_stay_small() -> None:
 def test_the_page_of_layers_is_fresh() -> None:
     """Made by ``python -m turfmap layers --page``; a stale copy tells lies."""
     assert (ROOT / "layers" / "README.md").read_text("utf-8") == layers_page()
+
+
+def test_no_second_sqlite_touches_a_place() -> None:
+    """GDAL's own SQLite does not see our locks, and writing a layer through it is not atomic.
+
+    So nothing in the process that writes calls it: frames never read or write files themselves,
+    and foreign files are opened by the worker process alone.
+    """
+    text = {path: path.read_text("utf-8") for path in modules("turfmap")}
+    calls = [
+        path.name for path, code in text.items() if ".to_file(" in code or "read_file(" in code
+    ]
+    assert calls == []
+    importers = [path.name for path, code in text.items() if "import fiona" in code]
+    assert importers == ["gdal_files.py"]
+    code = "import sys, turfmap.desk.bring_in; print({'fiona', 'pyogrio'} & set(sys.modules))"
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "set()"

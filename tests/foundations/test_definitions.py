@@ -1,0 +1,80 @@
+"""Declarations: what breaks its own rules is refused, and values are read as declared."""
+
+from pathlib import Path
+
+import pytest
+
+from turfmap.foundations import definitions
+from turfmap.foundations.checks import checked_rows
+from turfmap.foundations.definitions import DefinitionError, map_layer, map_layers, table, tables
+
+LAYER = """
+title = "A"
+plain = "B."
+{fact}
+[columns.name]
+type = "{type}"
+{more}
+"""
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"fact": 'colour = "red"'}, "unknown fact"),
+        ({"more": 'colour = "red"'}, "unknown fact"),
+        ({"fact": 'geometry = "round"'}, "geometry is one of"),
+        ({"fact": 'key = ["nobody"]'}, "key names no column"),
+        ({"type": "number"}, "needs its unit"),
+        ({"type": "letter"}, "type is one of"),
+    ],
+)
+def test_a_broken_declaration_is_refused(
+    tmp_path: Path, changes: dict[str, str], words: str
+) -> None:
+    path = tmp_path / "thing.toml"
+    path.write_text(LAYER.format(**({"fact": "", "type": "text", "more": ""} | changes)))
+    with pytest.raises(DefinitionError, match=words):
+        definitions._layer(path)
+
+
+def test_everything_that_ships_reads() -> None:
+    assert {"property", "zone", "water", "sensitive_site", "obstacle"} <= map_layers().keys()
+    assert all(rows.rows for rows in tables().values())
+
+
+def test_the_values_that_others_rely_on_are_there() -> None:
+    """The outside contract: kinds that other programs' files use."""
+    kinds = {
+        "zone_kind": {"turf", "bed", "woods", "water", "hard"},
+        "water_kind": {"pond", "lake", "stream", "ditch", "wetland", "drain_inlet", "well"},
+        "sensitive_kind": {"school", "playground", "hives", "kitchen_garden"}
+        | {"neighbour_request", "pet_area"},
+    }
+    for name, values in kinds.items():
+        assert values <= set(table(name).by("kind"))
+    answers = table("question").by("question")["overseeding"]["answers"].split(";")
+    assert answers == ["not_asked", "none", "planned", "done"]
+
+
+def test_own_rows_stand_over_shipped_ones_of_the_same_key() -> None:
+    shipped = table("setback")
+    pond = next(row for row in shipped.rows if row["category"] == "pond")
+    own = pond | {"distance_ft": 99.0}
+    merged = shipped.overridden([own])
+    assert len(merged.rows) == len(shipped.rows)
+    assert own in merged.rows
+    assert pond not in merged.rows
+
+
+def test_values_are_read_as_declared_and_every_fault_is_told() -> None:
+    layer = map_layer("zone")
+    raw: list[dict[str, object]] = [
+        {"name": " Front ", "kind": "turf", "sun_hours": "6.5", "irrigated": "yes"},
+        {"kind": "lawn", "sun_hours": "six", "irrigated": "maybe", "position_margin_m": -1},
+        {"name": "x" * 3000, "kind": "turf", "sun_hours": float("nan")},
+    ]
+    rows, faults = checked_rows(raw, layer, file="f", records=["one", "two", "three"])
+    assert (rows[0]["name"], rows[0]["sun_hours"], rows[0]["irrigated"]) == ("Front", 6.5, True)
+    assert [len(found) for found in faults] == [0, 5, 1]
+    assert rows[2]["sun_hours"] is None
