@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from turfmap.foundations.shapes import grouped_union, is_present, repaired, shape_array
 
-
 BIG = shapely.box(0, 0, 40, 40)
 
 
@@ -26,14 +25,10 @@ def test_missing_and_empty_are_neither_present_nor_repaired() -> None:
         # A shell within a shell joins it; the repair by line work would cut a hole.
         (shapely.MultiPolygon([shapely.box(0, 0, 40, 40), shapely.box(10, 10, 20, 20)]), 1600.0, 1),
         (shapely.MultiPolygon([shapely.box(0, 0, 40, 40), shapely.box(20, 0, 60, 40)]), 2400.0, 1),
-        # A hole that lies outside is no hole.
-        (
-            shapely.Polygon(
-                shapely.box(0, 0, 40, 40).exterior, [shapely.box(50, 0, 60, 9).exterior]
-            ),
-            1600.0,
-            1,
-        ),
+        # A hole that lies outside is no hole, and no ground either.
+        (shapely.Polygon(BIG.exterior, [shapely.box(50, 0, 60, 9).exterior]), 1600.0, 1),
+        # A hole that lies half outside takes the other half.
+        (shapely.Polygon(BIG.exterior, [shapely.box(30, 0, 60, 9).exterior]), 1510.0, 1),
     ],
 )
 def test_repairs_keep_all_the_ground(shape: shapely.Geometry, area: float, parts: int) -> None:
