@@ -4,9 +4,10 @@ import numpy as np
 import shapely
 
 from tests.bench.measuring import Answer, Work, run_child
-from tests.bench.region import CATEGORIES, Indices, Region
-from turfmap.ground.near import Surroundings, Things, obstacles_around, protected_around
-from turfmap.ground.open_ground import OpenGround, open_ground, owned_by_others
+from tests.bench.region import CATEGORIES, Region
+from turfmap.ground.edits import cut_again
+from turfmap.ground.near import Things, obstacles_around, protected_around
+from turfmap.ground.open_ground import open_ground, owned_by_others
 from turfmap.ground.overlaps import overlaps
 from turfmap.ground.treatable import Treatable, keep_clear, treatable
 
@@ -39,7 +40,9 @@ def published(region: Region) -> Work:
 def product_change(region: Region) -> Work:
     """Keep clear with setbacks asked anew; the open ground is known already."""
     obstacles, protected = _things(region)
-    known = _open_ground(region, np.arange(region.zones.size), obstacles_around(obstacles))
+    shared = overlaps(region.zones, region.rank)
+    others = owned_by_others(region.zones, np.arange(region.zones.size), shared)
+    known = open_ground(region.zones, obstacles_around(obstacles), others)
     return lambda: _answer(keep_clear(known, protected_around(protected)), region)
 
 
@@ -50,22 +53,14 @@ def one_edit(region: Region) -> Work:
     neighbours = shapely.STRtree(region.zones)
 
     def cut(zone: int) -> Answer:
-        near = np.sort(neighbours.query(region.zones[zone]))
-        ground = _open_ground(region, near, hard, only=np.flatnonzero(near == zone))
-        return _answer(keep_clear(ground, clear_of), region)
+        chosen = np.array([zone])
+        found = cut_again(
+            region.zones, chosen, hard, clear_of, rank=region.rank, neighbours=neighbours
+        )
+        return _answer(found, region)
 
     cut(region.edited[0])  # the first call of all sets up libraries
     return lambda: _together([cut(zone) for zone in region.edited])
-
-
-def _open_ground(
-    region: Region, zones: Indices, hard: Surroundings, *, only: Indices | None = None
-) -> OpenGround:
-    """Take obstacles and shared ground out of zones, or of only some of these."""
-    shapes = region.zones[zones]
-    batch = np.arange(zones.size) if only is None else only
-    shared = owned_by_others(shapes, batch, overlaps(shapes, region.rank[zones]))
-    return open_ground(shapes[batch], hard, shared)
 
 
 def _things(region: Region) -> tuple[Things, Things]:
