@@ -15,7 +15,7 @@ RNG = np.random.default_rng(11)
 
 
 def around(index: int, across_m: float) -> BaseGeometry:
-    """Draw a zone at its place in a row of eight, so wide that neighbours overlap here and there."""
+    """Draw a zone at its place in rows of eight, so wide that some neighbours overlap."""
     return blob(RNG, -84.0 + 7e-4 * (index % 8), 33.0 + 6e-4 * (index // 8), across_m)
 
 
