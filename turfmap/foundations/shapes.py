@@ -110,6 +110,12 @@ def area_parts(shapes: Shapes) -> Shapes:
     return kept
 
 
+def compact(shapes: Shapes) -> Shapes:
+    """Return copies without the spare room that GEOS leaves in its results (a quarter)."""
+    copies: Shapes = shapely.force_2d(shapes)
+    return copies
+
+
 def grouped_union(shapes: Shapes, groups: NDArray[np.int64]) -> tuple[Shapes, NDArray[np.int64]]:
     """Join the shapes of each group, neighbours in pairs, all groups at once.
 

@@ -7,7 +7,7 @@ import shapely
 
 from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
-from turfmap.foundations.shapes import Shapes, area_parts, grouped_union
+from turfmap.foundations.shapes import Shapes, area_parts, compact, grouped_union
 from turfmap.ground.area import plane_areas, scales
 from turfmap.ground.near import Indices, Surroundings, blades, turns
 from turfmap.ground.overlaps import Overlaps
@@ -32,6 +32,8 @@ class OpenGround:
         Lon/lat boxes of the zones, shape (n, 4) [deg].
     origin
         Longitude and latitude of each zone's plane, shape (n, 2) [deg].
+    area
+        Their areas on the planes, shape (n,) [m2].
     scale
         What a square metre of each zone's plane is on the ground; the same for all its parts, so
         that the parts sum to the whole.
@@ -43,6 +45,7 @@ class OpenGround:
     flat: Shapes
     boxes: Floats
     origin: Floats
+    area: Floats
     scale: Floats
 
 
@@ -99,7 +102,7 @@ def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenG
     built_on = np.maximum(gross - area * scale, 0.0)
     _take(flat, area, others.zone, owned)
     obstacle = np.maximum(gross - area * scale, 0.0)
-    return OpenGround(gross, obstacle, obstacle - built_on, flat, boxes, origin, scale)
+    return OpenGround(gross, obstacle, obstacle - built_on, flat, boxes, origin, area, scale)
 
 
 def _flat_others(flat: Shapes, origin: Floats, others: Others) -> Shapes:
@@ -125,6 +128,7 @@ def _take(flat: Shapes, area: Floats, zone: Indices, blade: Shapes) -> None:
         now = np.flatnonzero(turn == each)
         flat[zone[now]] = area_parts(shapely.difference(flat[zone[now]], blade[now]))
     cut = np.unique(zone)
+    flat[cut] = compact(flat[cut])
     area[cut] = shapely.area(flat[cut])
 
 

@@ -9,7 +9,7 @@ import shapely
 
 from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
-from turfmap.foundations.shapes import Shapes, area_parts
+from turfmap.foundations.shapes import Shapes, area_parts, compact
 from turfmap.ground.near import (
     Blades,
     Indices,
@@ -176,14 +176,18 @@ def keep_clear(ground: OpenGround, protected: Surroundings) -> Treatable:
     """Take the no-spray ground out of open ground, cause by cause."""
     found = blades(ground.flat, ground.boxes, ground.origin, protected)
     left, losses = _cut_in_order(ground, found)
+    cut = np.unique(losses.zone)
+    left[cut] = compact(left[cut])
+    area = ground.area.copy()
+    area[cut] = shapely.area(left[cut])
     lost = np.bincount(losses.zone, losses.lost_m2, left.size).astype(np.float64)
     return Treatable(
         gross_m2=ground.gross_m2,
         obstacle_m2=ground.obstacle_m2,
         no_spray_m2=lost,
-        treatable_m2=np.nan_to_num(shapely.area(left)) * ground.scale,
+        treatable_m2=area * ground.scale,
         shared_m2=ground.shared_m2,
-        flat=shapely.force_2d(left),  # a copy without the spare room that GEOS leaves in results
+        flat=left,
         origin=ground.origin,
         losses=losses,
     )
