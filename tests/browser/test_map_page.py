@@ -87,14 +87,15 @@ def test_the_key_reads_every_state_present_and_every_task_letter(opened: Visit) 
     assert all(words[state] in key for state in present)
     assert words["none"] not in key
     assert "keep off" in opened.page.locator("#ground-key").inner_text()
-    opened.page.get_by_text("Letters on the zones").click()
+    opened.page.get_by_text("Tasks, and their letters").click()
+    opened.page.locator("#task-key button").first.wait_for()
     letters = opened.page.locator("#task-key").inner_text()
     assert "OS" in letters
     assert "Overseed" in letters
 
 
 def test_the_table_is_the_maps_twin(opened: Visit) -> None:
-    rows = opened.page.locator("#zone-table tbody tr")
+    rows = opened.page.locator("#list-table tbody tr")
     assert rows.count() == len(ZONES)
     row = opened.page.get_by_role("row", name="House lawn").inner_text()
     for said in (
@@ -195,9 +196,7 @@ def test_nothing_scrolls_sideways(visit: Opener, width: int) -> None:
 # WCAG 2.2, success criterion 2.5.5: targets of at least 44 by 44 CSS pixels.
 def test_what_a_finger_touches_is_big_enough(opened: Visit) -> None:
     popup_of(opened, "House lawn")
-    selectors = (
-        "#state-key button, #zone-table tbody tr, input, summary, .leaflet-bar a, .whole-map, "
-    )
+    selectors = ".chips button, #list-table tbody tr, input, summary, .leaflet-bar a, .whole-map, "
     selectors += ".leaflet-control-layers-toggle, .leaflet-popup-close-button"
     small = opened.page.locator(selectors).evaluate_all(
         """nodes => nodes.filter((node) => node.checkVisibility())
@@ -242,7 +241,43 @@ def test_the_policy_stops_a_script_that_gets_in_all_the_same(visit: Opener) -> N
 
 def test_a_map_without_zones_says_so(visit: Opener, size: tuple[int, int]) -> None:
     opened = visit(map_page(MapContent("Bare ground", AS_OF)), size)
-    assert "This map has no zones" in opened.page.locator("#no-zones").inner_text()
+    assert "This map has no zones" in opened.page.locator("#list-empty").inner_text()
     assert opened.page.get_by_role("status").inner_text() == "There are no zones on this map."
     assert opened.axe_violations() == []
     assert opened.complaints == []
+
+
+# The sample's westernmost and easternmost ground and its most southern and northern property line,
+# as sample.py draws them, in metres from its corner.
+def test_the_whole_map_fills_its_frame_and_stays_inside_it(opened: Visit) -> None:
+    west, south, east, north = opened.page.evaluate(
+        """() => {
+          const at = (x, y) => map_ground.latLngToContainerPoint(
+            [40.1 + y / 111000, -89.2 + x / (111000 * Math.cos(40.1 * Math.PI / 180))]);
+          return [at(4, 0).x, at(0, -6).y, at(265, 0).x, at(0, 202).y];
+        }"""
+    )
+    width, height = opened.page.evaluate("[map_ground.getSize().x, map_ground.getSize().y]")
+    assert min(west, north) >= 0
+    assert east <= width
+    assert south <= height
+    assert max((east - west) / width, (south - north) / height) > 0.88
+    # A whole zoom: a fraction of one would blur the tiles.
+    assert opened.page.evaluate("map_ground.getZoom() % 1") == 0
+
+
+def test_the_outline_goes_along_from_zone_to_zone(opened: Visit) -> None:
+    outlines = """() => {
+      const found = [];
+      map_ground.eachLayer((one) =>
+        one instanceof L.Polygon && found.push(one.getBounds().toBBoxString()));
+      return found;
+    }"""
+    popup_of(opened, "Rose bed")
+    first = opened.page.evaluate(outlines)
+    popup_of(opened, "Front lawn")
+    second = opened.page.evaluate(outlines)
+    assert len(first) == len(second) == 2  # white under black
+    assert first != second
+    opened.page.keyboard.press("Escape")
+    assert opened.page.evaluate(outlines) == []

@@ -1,12 +1,13 @@
 """Zones, answers and weather to test with; all invented, the climate from memory."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 
-from turfmap.season.due import due
+from turfmap.season.due import due, judged_for
 from turfmap.season.weather import Weather, weather_until
 
 Task = dict[str, Any]
@@ -45,6 +46,7 @@ def judged(
     answers: Iterable[Mapping[str, Any]] = (),
     visits: Iterable[Mapping[str, Any]] = (),
     weather: Iterable[Mapping[str, Any]] = (),
+    **more: Any,
 ) -> dict[str, Task]:
     """Return the tasks of one zone by name, in their order."""
     found = due(
@@ -53,8 +55,33 @@ def judged(
         visits=list(visits),
         weather=weather_until(weather, as_of=as_of),
         as_of=as_of,
+        **more,
     )
     return {task["task"]: task for task in found["zones"][0]["tasks"]}
+
+
+def states(
+    ground: Mapping[str, Any],
+    days: Sequence[date],
+    *,
+    answers: Iterable[Mapping[str, Any]] = (),
+    visits: Iterable[Mapping[str, Any]] = (),
+    weather: Iterable[Mapping[str, Any]] = (),
+    **more: Any,
+) -> dict[str, list[str]]:
+    """Return the state of every task on each day; empty where it is not for the ground."""
+    board = judged_for(
+        columns([ground]),
+        days,
+        answers=list(answers),
+        visits=list(visits),
+        weather=weather_until(weather, as_of=max(days)),
+        **more,
+    )
+    names = (*board.rules.state_names, "")
+    return {
+        row["task"]: [names[code] for code in board.states(row["task"])[0]] for row in board.tasks
+    }
 
 
 def warm_climate(first: date, last: date, *, rain_mm: float | None = 3.0) -> list[dict[str, Any]]:
@@ -77,11 +104,4 @@ def warm_climate(first: date, last: date, *, rain_mm: float | None = 3.0) -> lis
 
 def warmer(weather: Weather, by_c: np.ndarray) -> Weather:
     """Return the same days, each warmer by its own amount [degC]."""
-    return Weather(
-        weather.first_day,
-        weather.air_min_c + by_c,
-        weather.air_max_c + by_c,
-        weather.rain_mm,
-        weather.soil_2in_c,
-        weather.soil_4in_c,
-    )
+    return replace(weather, air_min_c=weather.air_min_c + by_c, air_max_c=weather.air_max_c + by_c)

@@ -3,18 +3,25 @@
 from datetime import date
 from typing import Any
 
+import numpy as np
 import pytest
 
 from turfmap.foundations.definitions import Table, table, tables
 from turfmap.season import edges, holds
 from turfmap.season.edges import Evidence
-from turfmap.season.rules import listed, shipped_rules
+from turfmap.season.known_weather import KnownWeather
+from turfmap.season.rule_faults import HOLD_NEEDS, WINDOW_NEEDS, faults_of
+from turfmap.season.rules import Rules, listed, shipped_rules
 from turfmap.season.weather import weather_until
-from turfmap.season.windows import grouped, opening
+from turfmap.season.window_rows import grouped
+from turfmap.season.windows import opening
 
 TASKS = table("task").by("task")
 WINDOWS = grouped(table("window").rows)
-NO_EVIDENCE = Evidence(weather_until([], as_of=date(2026, 1, 1)), {})
+NEW_YEAR = date(2026, 1, 1)
+NO_EVIDENCE = Evidence(
+    KnownWeather(weather_until([], as_of=NEW_YEAR), np.array([NEW_YEAR.toordinal()])), {}
+)
 
 
 @pytest.mark.parametrize("found", tables().values(), ids=lambda found: found.name)
@@ -65,7 +72,7 @@ def test_a_window_cannot_close_before_it_opens() -> None:
         for window in task:
             if window.follows:
                 continue  # moves with a visit; the later edge wins
-            calendar = opening(window, NO_EVIDENCE, 2026)
+            calendar = opening(window, NO_EVIDENCE, 2026).at(0)
             start = max(_limit(row, "latest") for row in window.opens)
             end = min(_limit(row, "earliest") for row in window.closes)
             if calendar.opens.year == calendar.closes.year:
@@ -76,19 +83,17 @@ def _limit(row: dict[str, Any], name: str) -> str:
     return str(row[name] or row["on"])
 
 
-def test_names_within_lists_exist() -> None:
+@pytest.mark.parametrize("name", sorted(set(Rules.__dataclass_fields__) & set(tables())))
+def test_shipped_rows_can_be_judged_by(name: str) -> None:
+    """By the same rules as a user's own rows."""
     rules = shipped_rules()
-    for row in rules.hold.rows:
-        assert set(listed(row["tasks"])) | set(listed(row["other_tasks"])) <= set(TASKS)
-        assert set(listed(row["species"])) <= set(rules.species)
-    beds = set(rules.bed_type.by("bed_type"))
-    for row in [*rules.hold.rows, *rules.window.rows, *rules.task.rows]:
-        assert set(listed(row["bed_types"])) <= beds
-    for row in [*rules.hold.rows, *rules.window.rows]:
-        if row["answer"]:
-            assert row["answer"] in listed(rules.questions[row["question"]]["answers"])
-    grasses = {row["species"] for row in rules.tolerance.rows}
-    assert grasses <= set(rules.species) | {"overseeded_ryegrass"}
+    rows = table(name).rows
+    assert [problem for problem in faults_of(name, rows, rules) if problem] == []
+
+
+def test_every_basis_says_what_it_needs() -> None:
+    assert set(WINDOW_NEEDS) == set(edges.BASES)
+    assert set(HOLD_NEEDS) == set(holds.BASES)
 
 
 def test_every_herbicide_task_names_what_serves_it_and_is_held_by_the_grass() -> None:

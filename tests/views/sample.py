@@ -1,14 +1,17 @@
 """An invented estate for the tests of pages: shapes made in code, words of our own."""
 
 from collections.abc import Callable
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from turfmap.views.map_page import MapContent, MapNoSpray, MapThing, MapZone
+from turfmap.foundations.definitions import table
+from turfmap.views.map_page import MapContent, MapNoSpray, MapThing, MapWeeks, MapZone
+from turfmap.views.odd_page import OddContent, OddThing, PlainZone
 
 AS_OF = date(2026, 9, 24)
 ESTATE = "Larkmoor House"
@@ -187,7 +190,7 @@ def _zone(name: str, kept_off: list[Cause], reword: Callable[[str], str]) -> Map
     off = shapely.union_all([row[4] for row in kept_off]).intersection(shape)
     causes = [
         {
-            "category": category.lower().replace(" ", "_"),
+            "category_words": category.lower(),
             "name": reword(cause),
             "distance_m": distance_m,
             "margin_m": margin_m,
@@ -207,6 +210,61 @@ def _zone(name: str, kept_off: list[Cause], reword: Callable[[str], str]) -> Map
     tasks = [task(state), task("later")] if state != "later" else [task(state)]
     return MapZone(
         reword(ESTATE), reword(name), kind, reword(species), on_the_globe(shape), area, tasks
+    )
+
+
+def with_weeks(content: MapContent) -> MapContent:
+    """Return the content with five weeks round its date; each task moves on to a plain end."""
+    states = [str(row["state"]) for row in sorted(table("state").rows, key=lambda r: r["order"])]
+    tasks = list({task["task"]: task for zone in content.zones for task in zone.tasks}.values())
+    place = {task["task"]: number for number, task in enumerate(tasks)}
+    patterns = []
+    for zone in content.zones:
+        digits = {str(place[t["task"]]): _digits(states, t["state"]) for t in zone.tasks}
+        first = str(place[zone.tasks[0]["task"]])
+        last = str(place[zone.tasks[-1]["task"]])  # in the last week the other task comes first
+        patterns.append(
+            {
+                "first": [int(first)] * 4 + [int(last)],
+                "state": digits[first][:4] + digits[last][4],
+                "tasks": digits,
+            }
+        )
+    weeks = MapWeeks(
+        days=[AS_OF + timedelta(weeks=week) for week in range(-1, 4)],
+        states=states,
+        tasks=[{key: task[key] for key in ("task", "title", "code")} for task in tasks],
+        patterns=patterns,
+    )
+    zones = [replace(zone, pattern=number) for number, zone in enumerate(content.zones)]
+    return replace(content, zones=zones, weeks=weeks)
+
+
+def _digits(states: list[str], state: str) -> str:
+    """Return five weeks of a task: soon, its state on the date, then due, then done."""
+    weeks = ["soon", state, "later" if state == "later" else "due", "due", "done"]
+    return "".join(str(states.index(week)) for week in weeks)
+
+
+def odd_estate(reword: Callable[[str], str] = str) -> OddContent:
+    """Return the estate's zones with four things to look at; `reword` changes every name."""
+    content = estate(reword)
+    shapes = {name: zone.geometry for name, zone in zip(ZONES, content.zones, strict=True)}
+    strip = on_the_globe(shapely.box(196, 16, 197, 60))
+    found = [
+        ("broken shape", "Rose bed", "Self-intersection", 0.0, shapes["Rose bed"]),
+        ("drawn twice", "Long border", "shared with Front lawn", 21.4, strip),
+        ("drawn twice", "Well corner", "shared with Pond lawn", 3.2, shapes["Well corner"]),
+        ("no ground", "House lawn", "it has no area", 0.0, None),
+    ]
+    return OddContent(
+        title=reword(ESTATE),
+        zones=[PlainZone(zone.property, zone.name, zone.geometry) for zone in content.zones],
+        properties=[thing.geometry for thing in content.things if thing.layer == "property"],
+        odd=[
+            OddThing(problem, reword(ESTATE), reword(zone), words, "Draw it again.", m2, shape)
+            for problem, zone, words, m2, shape in found
+        ],
     )
 
 

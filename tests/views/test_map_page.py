@@ -1,5 +1,6 @@
 import json
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.views.read_page import PageReader
-from tests.views.sample import AS_OF, HOSTILE, estate
+from tests.views.sample import AS_OF, HOSTILE, estate, with_weeks
 from turfmap.foundations.definitions import table
 from turfmap.views.map_page import STANDING_CAUTIONS, MapContent, MapThing, map_page
 
@@ -37,15 +38,10 @@ def test_the_same_content_gives_the_same_page() -> None:
 
 def test_zones_stand_in_the_order_of_the_state_table() -> None:
     order = {row["state"]: row["order"] for row in table("state").rows}
-    states = data_of(map_page(estate()))["zones"]["state"]
+    data = data_of(map_page(estate()))
+    states = [data["tasks"][first]["state"] for first, *_ in data["zones"]["tasks"]]
     assert len(states) == 9
     assert states == sorted(states, key=order.__getitem__)
-
-
-def test_a_zone_without_a_task_has_nothing_due() -> None:
-    [zone, *_] = estate().zones
-    page = map_page(MapContent("One", AS_OF, zones=[replace(zone, tasks=[])]))
-    assert data_of(page)["zones"]["state"] == ["none"]
 
 
 def test_tasks_that_zones_share_are_written_once() -> None:
@@ -71,8 +67,28 @@ def test_a_map_of_nothing_is_a_page() -> None:
 
 def test_a_thing_on_no_layer_of_ours_is_our_fault() -> None:
     thing = MapThing("</script>", "", "", shapely.Point(0, 0))
-    with pytest.raises(KeyError):
+    with pytest.raises(KeyError, match="/script"):
         map_page(MapContent("Wrong", AS_OF, things=[thing]))
+
+
+def test_the_list_of_layers_names_those_that_the_map_has() -> None:
+    [zone, *_] = estate().zones
+    page = map_page(MapContent("Zones alone", AS_OF, zones=[zone]))
+    assert "Zones, by what is due" in page
+    assert "Trees" not in page
+    assert "Property lines" not in page
+
+
+def test_weeks_go_with_their_zones_and_the_date_is_one_of_them() -> None:
+    content = with_weeks(estate())
+    data = data_of(map_page(content))
+    assert data["weeks"]["days"][data["weeks"]["now"]] == "2026-09-24"
+    patterns = {zone.name: zone.pattern for zone in content.zones}
+    assert data["zones"]["pattern"] == [patterns[name] for name in data["zones"]["name"]]
+    assert content.weeks is not None
+    late = replace(content.weeks, days=[day + timedelta(1) for day in content.weeks.days])
+    with pytest.raises(ValueError, match="not in list"):
+        map_page(replace(content, weeks=late))
 
 
 hostile_text = st.lists(

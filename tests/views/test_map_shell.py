@@ -3,6 +3,8 @@ import re
 from inspect import signature
 from pathlib import Path
 
+import pytest
+
 from turfmap.views.map_shell import map_shell
 
 PRODUCT = Path(__file__).parents[2] / "turfmap"
@@ -32,7 +34,12 @@ def test_only_the_shell_and_its_figure_touch_folium() -> None:
     }
 
 
-def test_the_shell_takes_nothing_and_uses_nothing_of_folium_that_shows_text() -> None:
-    assert not signature(map_shell).parameters
+def test_the_shell_takes_names_of_our_layers_and_nothing_else() -> None:
+    assert list(signature(map_shell).parameters) == ["layers"]
+    with pytest.raises(KeyError, match="7"):
+        map_shell(["zone", "{{ 7*7 }}"])
+
+
+def test_the_shell_uses_nothing_of_folium_that_shows_text() -> None:
     source = (PRODUCT / "views" / "map_shell.py").read_text(encoding="utf-8")
     assert not re.search(r"Popup|Tooltip|GeoJson|DivIcon|Marker|explore", source)

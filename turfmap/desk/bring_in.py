@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from turfmap.desk.import_batch import Batch, Source
-from turfmap.desk.import_columns import answers_within, raw_rows, with_names
+from turfmap.desk.import_columns import Columns, answers_within, raw_rows, with_names
+from turfmap.desk.import_products import BOOK, product_faults
 from turfmap.desk.import_shapes import fitted_shapes
 from turfmap.desk.import_ties import (
     name_faults,
@@ -16,12 +17,14 @@ from turfmap.desk.import_ties import (
     tied_to_properties,
     unknown_answer_faults,
 )
+from turfmap.desk.own_rows import bring_in_rows
 from turfmap.foundations.checks import checked_rows
-from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers
+from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers, tables
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store import geopackage
 from turfmap.store.foreign.reading import Foreign, read_foreign
 from turfmap.store.weather_file import read_weather_file
+from turfmap.store.weather_rows import FIRST_YEAR, LAST_YEAR
 
 
 def bring_in(
@@ -42,7 +45,8 @@ def bring_in(
     source
         What to import.
     layer_name
-        Which layer or table of the place it becomes.
+        Which layer or table of the place it becomes. A reference table's name makes the rows your
+        own, which beat the shipped ones; see `turfmap.desk.own_rows.bring_in_rows`.
     property_name
         For zones outside every property: the property they belong to, made if it is new.
     keep_good
@@ -62,6 +66,8 @@ def bring_in(
     InputFaultsError
         With every fault of the file; nothing has been written.
     """
+    if layer_name in tables():
+        return bring_in_rows(path, source, table_name=layer_name, keep_good=keep_good)
     layer = _layer(layer_name)
     batch = _read(path, source, layer, progress)
     batch = _tied(path, batch, layer, property_name, file=str(source.file))
@@ -98,7 +104,8 @@ def _read(
     """Read the file and check each record by itself."""
     file = str(source.file)
     foreign = _foreign(source, layer, progress)
-    raw, notes = raw_rows(foreign.rows, layer, source.columns, file=file)
+    columns = _columns_left(source.columns, layer)
+    raw, notes = raw_rows(foreign.rows, layer, columns, file=file)
     if not raw:
         raise input_fault("it holds no records", "choose another file", file=file)
     if "name" in layer.columns:
@@ -161,11 +168,40 @@ def _named(raw: Sequence[dict[str, Any]], records: Sequence[str]) -> list[str]:
 def _foreign(source: Source, layer: Layer, progress: Callable[[int], None] | None) -> Foreign:
     if layer.name != "weather":
         return read_foreign(source.file, crs=source.crs, layer=source.layer, progress=progress)
-    found = read_weather_file(source.file)
-    rows = [{**row, "station": row.get("station") or source.file.stem} for row in found.rows]
+    found = read_weather_file(
+        source.file, renamed=source.columns.renamed, year=_typical_year(source.columns)
+    )
+    named = source.columns.fixed.get("station")
+    rows = [
+        {**row, "station": named or row.get("station") or source.file.stem} for row in found.rows
+    ]
     nothing = np.full(len(rows), None, dtype=object)
     records = [f"day {row['date']}" for row in rows]
-    return Foreign(rows, nothing, records, [[] for _ in rows], list(found.notes))
+    notes = list(found.notes)
+    if found.places:
+        notes.append(
+            "Where its stations stand is in the file but not kept with the days: bring it in as a"
+            " layer weather_station."
+        )
+    return Foreign(rows, nothing, records, [[] for _ in rows], notes)
+
+
+def _typical_year(columns: Columns) -> int | None:
+    """Return the calendar year that ``--set year=`` lays a typical year on."""
+    text = columns.fixed.get("year")
+    if text is None:
+        return None
+    if not (text.isdecimal() and FIRST_YEAR <= int(text) <= LAST_YEAR):
+        raise input_fault(f"{text!r} is not a year", "write it as YYYY", record="--set year")
+    return int(text)
+
+
+def _columns_left(columns: Columns, layer: Layer) -> Columns:
+    """Return what is still to be renamed and fixed: of weather, much is done as it is read."""
+    if layer.name != "weather":
+        return columns
+    done = {"year", "station"}
+    return Columns(fixed={name: text for name, text in columns.fixed.items() if name not in done})
 
 
 def _tied(path: Path, batch: Batch, layer: Layer, property_name: str | None, *, file: str) -> Batch:
@@ -174,6 +210,8 @@ def _tied(path: Path, batch: Batch, layer: Layer, property_name: str | None, *, 
         tied_to_properties(path, batch, property_name, file=file)
     elif "zone" in layer.columns:
         target_faults(path, batch, file=file)
+    elif layer.name in BOOK:
+        product_faults(path, batch, layer, file=file)
     answers = enumerate(batch.rows) if layer.name == "client_answer" else batch.answers
     unknown_answer_faults(batch, answers, file=file)
     if layer.key:

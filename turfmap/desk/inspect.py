@@ -1,17 +1,22 @@
 """What is odd about the zones of a place: listed, and where it is."""
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
 
+from turfmap.desk.map import title_of
 from turfmap.desk.place import LON_LAT, rank_of, shapes_of, with_property
-from turfmap.foundations.shapes import repaired, shape_array
+from turfmap.foundations.errors import input_fault
+from turfmap.foundations.shapes import is_present, repaired, shape_array
 from turfmap.foundations.units import square_feet
 from turfmap.ground.inspection import Oddity, oddities
 from turfmap.store import geopackage
-from turfmap.store.geojson import write_geojson
+from turfmap.store.geojson import write_geojson, write_whole
+from turfmap.views.odd_page import OddContent, OddThing, PlainZone, odd_page
 
 WORDS = {
     "broken": "broken shape",
@@ -23,6 +28,31 @@ WORDS = {
     "gap": "gap between zones",
 }
 
+# What each means for the work, and what to do.
+PLAIN = {
+    "broken": "It was mended for measuring only; draw it again, so that it is as you mean it.",
+    "no_ground": "It is not measured and nothing is due on it. Draw it, or remove it.",
+    "repeated_corners": "Areas are right all the same. Remove the corners when you next edit it.",
+    "sliver": "Too thin to treat: most often left over from drawing. Join it to its neighbour.",
+    "overlap": "Two zones have this ground. It counts for one of them only, so that it is never "
+    "treated twice. Move one of the edges.",
+    "over_the_line": "This part lies outside the line of its own property. See which of the two "
+    "is drawn wrong before anybody treats it.",
+    "gap": "This ground lies between zones and belongs to none, so nothing is due on it. Move one "
+    "of the edges, unless it is meant.",
+}
+
+
+@dataclass(frozen=True)
+class Found:
+    """What was looked at and what was found, before it is written down."""
+
+    path: Path
+    properties: gpd.GeoDataFrame
+    zones: gpd.GeoDataFrame
+    odd: list[Oddity]
+    rows: list[dict[str, Any]]
+
 
 def inspect(path: Path, *, out: Path | None) -> dict[str, Any]:
     """Look at every zone of a place.
@@ -32,13 +62,66 @@ def inspect(path: Path, *, out: Path | None) -> dict[str, Any]:
     path
         The place; it is not changed.
     out
-        A GeoJSON file for the shapes of what was found, or None.
+        Where to write what was found, or None: ``.geojson`` for its shapes, ``.html`` for a page
+        that shows them on the zones.
 
     Returns
     -------
     dict
         ``zones`` looked at, and ``oddities``: property, zone, problem, words, area.
+
+    Raises
+    ------
+    InputFaultsError
+        If `out` has another ending, or a file cannot be read or written.
     """
+    write = None if out is None else _writer(out)
+    found = _found(path)
+    if out is not None and write is not None:
+        write(out, found)
+    count = len(found.zones)
+    return {"zones": count, "oddities": found.rows, "out": None if out is None else str(out)}
+
+
+def _writer(out: Path) -> Callable[[Path, Found], None]:
+    writers = {".geojson": _write_shapes, ".html": _write_page}
+    if out.suffix.lower() not in writers:
+        raise input_fault(
+            f"{out.suffix or 'no ending'} is not an ending that this can write",
+            "end its name in .html for a page, or in .geojson for shapes",
+            file=str(out),
+        )
+    return writers[out.suffix.lower()]
+
+
+def _write_shapes(out: Path, found: Found) -> None:
+    write_geojson(out, shape_array([one.shape for one in found.odd]), found.rows)
+
+
+def _write_page(out: Path, found: Found) -> None:
+    lines, zones = shapes_of(found.properties), found.zones
+    named = zip(zones["property"], zones["name"], shapes_of(zones), strict=True)
+    content = OddContent(
+        title=title_of(found.path, found.properties["name"]),
+        zones=[PlainZone(str(of or ""), str(name), shape) for of, name, shape in named],
+        properties=list(lines[is_present(lines)]),
+        odd=[
+            OddThing(
+                problem_words=row["problem_words"],
+                property=str(row["property"] or ""),
+                zone=str(row["zone"]),
+                words=row["words"],
+                plain=PLAIN[row["problem"]],
+                area_m2=row["area_m2"],
+                geometry=one.shape,
+            )
+            for one, row in zip(found.odd, found.rows, strict=True)
+        ],
+    )
+    write_whole(out, odd_page(content))
+
+
+def _found(path: Path) -> Found:
     properties = geopackage.read_layer(path, "property").to_crs(LON_LAT)
     outlines, _ = repaired(shapes_of(properties))
     drawn = geopackage.read_layer(path, "zone").to_crs(LON_LAT)
@@ -47,10 +130,7 @@ def inspect(path: Path, *, out: Path | None) -> dict[str, Any]:
     place = {name: index for index, name in enumerate(properties["name"])}
     owner = np.array([place.get(name, -1) for name in zones["property"]], dtype=np.int64)
     found = oddities(shapes_of(drawn), rank_of(zones), owner, outlines)
-    rows = [_row(one, zones) for one in found]
-    if out is not None:
-        write_geojson(out, shape_array([one.shape for one in found]), rows)
-    return {"zones": len(zones), "oddities": rows, "out": None if out is None else str(out)}
+    return Found(path, properties, zones, found, [_row(one, zones) for one in found])
 
 
 def _row(one: Oddity, zones: gpd.GeoDataFrame) -> dict[str, Any]:

@@ -1,20 +1,31 @@
 """The one-file map: zones by what is due, no-spray ground with its causes."""
 
+from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from turfmap.desk.area import measured
 from turfmap.desk.due import due
+from turfmap.desk.due_weeks import due_weeks
 from turfmap.desk.place import LON_LAT, Overrides, Place, read_place, shapes_of
 from turfmap.foundations.definitions import table
 from turfmap.foundations.shapes import is_present
 from turfmap.ground.nospray import no_spray_ground
 from turfmap.store import geopackage
 from turfmap.store.geojson import write_whole
-from turfmap.views.map_page import MapContent, MapNoSpray, MapThing, MapZone, map_page
+from turfmap.views.map_page import MapContent, MapNoSpray, MapThing, MapWeeks, MapZone, map_page
+
+# What lies farther off is left out of the map of one property. No-spray ground is judged by its
+# own reach: what comes nearer than this stays, however far off its cause is.
+NEAR_M = 150.0
+METRES_PER_DEGREE = 111_000.0  # of latitude, near enough for a box
+EVERYWHERE = shapely.box(-180.0, -90.0, 180.0, 90.0)
 
 # What is drawn besides zones and no-spray ground, and the table that has words for its kinds.
 THINGS = {
@@ -51,22 +62,61 @@ def map_file(
         overrides=overrides or Overrides({}),
     )
     areas, _ = measured(place)
-    judged = due(path, as_of=as_of, weather_file=weather_file, property_name=property_name)
+    judged, weeks = (
+        work(path, as_of=as_of, weather_file=weather_file, property_name=property_name)
+        for work in (due, due_weeks)
+    )
+    around = EVERYWHERE if property_name is None else _around(place)
     content = MapContent(
-        title=property_name or path.stem,
+        title=title_of(path, place.properties["name"]),
         as_of=as_of,
-        zones=_zones(place, areas, judged),
-        no_spray=_no_spray(place),
-        things=_things(path, property_name),
-        cautions=list(dict.fromkeys([*areas["cautions"], *judged["cautions"]])),
+        zones=_zones(place, areas, judged, weeks),
+        no_spray=[one for one in _no_spray(place) if around.intersects(one.geometry)],
+        things=[one for one in _things(path, property_name) if around.intersects(one.geometry)],
+        cautions=list(dict.fromkeys([*areas["cautions"], *judged["cautions"], *weeks["cautions"]])),
+        weeks=_map_weeks(weeks),
     )
     write_whole(out, map_page(content))
     return {"out": str(out), "zones": len(content.zones), "cautions": list(content.cautions)}
 
 
-def _zones(place: Place, areas: dict[str, Any], judged: dict[str, Any]) -> list[MapZone]:
+def title_of(path: Path, properties: Iterable[str]) -> str:
+    """Return what a page about a place is called: its only property's name, or the file's."""
+    names = list(properties)
+    if len(names) == 1 and names[0]:
+        return str(names[0])
+    stem = " ".join(path.stem.replace("_", " ").split()) or path.name
+    stem = stem[0].upper() + stem[1:]
+    return f"{stem}: {len(names):,} properties" if names else stem
+
+
+def _around(place: Place) -> BaseGeometry:
+    """Return the box of a property and what is near: its map is no business of other clients."""
+    grounds = [*shapes_of(place.properties), *shapes_of(place.zones)]
+    west, south, east, north = shapely.total_bounds(grounds)
+    if not np.isfinite(west):
+        return EVERYWHERE
+    up = NEAR_M / METRES_PER_DEGREE
+    along = up / np.cos(np.radians(south))
+    near: BaseGeometry = shapely.box(west - along, south - up, east + along, north + up)
+    return near
+
+
+def _map_weeks(weeks: dict[str, Any]) -> MapWeeks:
+    return MapWeeks(
+        days=[date.fromisoformat(day) for day in weeks["days"]],
+        states=weeks["states"],
+        tasks=weeks["tasks"],
+        patterns=weeks["patterns"],
+    )
+
+
+def _zones(
+    place: Place, areas: dict[str, Any], judged: dict[str, Any], weeks: dict[str, Any]
+) -> list[MapZone]:
     kinds, species = _words("zone_kind", "kind"), _words("turf_species", "species")
     tasks = {(zone["property"], zone["zone"]): zone["tasks"] for zone in judged["zones"]}
+    patterns = {(zone["property"], zone["zone"]): zone["pattern"] for zone in weeks["zones"]}
     rows = zip(
         place.zones["property"],
         place.zones["name"],
@@ -83,16 +133,25 @@ def _zones(place: Place, areas: dict[str, Any], judged: dict[str, Any]) -> list[
             kind_words=kinds.get(kind, str(kind)),
             species_words=species.get(grass, "") if grass else "",
             geometry=shape,
-            area=area,
+            area=area | {"causes": _causes(area["causes"])},
             tasks=tasks.get((of, name), []),
+            pattern=patterns.get((of, name), -1),
         )
         for of, name, kind, grass, shape, area in rows
         if shape is not None
     ]
 
 
+def _causes(causes: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    kinds = _protected_words()
+    return [
+        cause | {"category_words": kinds.get(cause["category"], str(cause["category"]))}
+        for cause in causes
+    ]
+
+
 def _no_spray(place: Place) -> list[MapNoSpray]:
-    kinds = _words("water_kind", "kind") | _words("sensitive_kind", "kind")
+    kinds = _protected_words()
     things = place.protected_things()
     ground = no_spray_ground(things.shapes, things.radius_m)
     return [
@@ -125,6 +184,10 @@ def _things(path: Path, property_name: str | None) -> list[MapThing]:
 
 def _present(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return frame[is_present(shapes_of(frame))]
+
+
+def _protected_words() -> dict[str, str]:
+    return _words("water_kind", "kind") | _words("sensitive_kind", "kind")
 
 
 def _words(table_name: str, key: str) -> dict[str, str]:

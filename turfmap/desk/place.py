@@ -1,14 +1,15 @@
 """What lies on and around a place, read from the user's file for the pieces of work."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from turfmap.foundations.definitions import Layer, map_layer, table
+from turfmap.desk.product_book import work_with
+from turfmap.foundations.definitions import Layer, Table, map_layer, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, repaired
@@ -106,10 +107,7 @@ def read_place(
         everywhere = zones
         zones, properties = _only(property_name, zones, properties, file=str(path))
         neighbours = _beside(zones, everywhere)
-    work = replace(
-        _work(path, product, properties, cautions),
-        reductions_pct=tuple(overrides.reductions_pct.values()),
-    )
+    work, labels = work_with(path, product, properties, overrides.reductions_pct, cautions)
     cautions += _reduced(overrides.reductions_pct)
     protected, used = _protected(
         [
@@ -117,7 +115,7 @@ def read_place(
             (standing_water, "water"),
             (layers["sensitive_site"], "sensitive_site"),
         ],
-        work,
+        (work, table("setback").overridden(labels)),
         overrides,
         cautions,
     )
@@ -191,42 +189,9 @@ def rank_of(zones: gpd.GeoDataFrame) -> Floats:
     return rank
 
 
-def _work(
-    path: Path, product: str | None, properties: gpd.GeoDataFrame, cautions: list[str]
-) -> Work:
-    places = tuple(sorted(set(properties["state"].dropna())))
-    if product is None:
-        cautions.append(
-            "No product was named: the distances are general ones, and its label may ask for more."
-        )
-        return Work(places=places)
-    known_actives = table("active_ingredient").by("active_ingredient")
-    book = geopackage.read_layer(path, "product").set_index("name")
-    if product in book.index:
-        row = book.loc[product]
-        if pd.isna(row["confirmed_on"]):
-            cautions.append(
-                f"{product} has not been confirmed from its label: confirm on the label."
-            )
-        actives = tuple(part.strip() for part in str(row["active_ingredients"]).split(";"))
-    elif product in known_actives:
-        actives = (product,)
-        cautions.append(
-            f"{product} is an active ingredient, not a product: confirm distances on the label."
-        )
-    else:
-        raise input_fault(
-            f"there is no product or active ingredient {product!r}",
-            "import it with turfmap import … --as product, or name an active ingredient"
-            " that turfmap layers active_ingredient lists",
-            file=str(path),
-        )
-    return Work(actives=actives, places=places)
-
-
 def _protected(
     layers: Iterable[tuple[gpd.GeoDataFrame, str]],
-    work: Work,
+    rules: tuple[Work, Table],
     overrides: Overrides,
     cautions: list[str],
 ) -> tuple[gpd.GeoDataFrame, dict[str, Setback]]:
@@ -236,7 +201,7 @@ def _protected(
     order = frame["category"].map(rank).fillna(len(rank))
     frame = frame.iloc[np.argsort(order.to_numpy(), kind="stable")].reset_index(drop=True)
 
-    used = setbacks(protected_kinds(), table("setback"), work, overrides.setbacks_m)
+    used = setbacks(protected_kinds(), rules[1], rules[0], overrides.setbacks_m)
     widest_m = max(setback.distance_m for setback in used.values())
     for category in sorted(set(frame["category"].fillna("(no kind)")) - used.keys()):
         cautions.append(

@@ -93,7 +93,9 @@ def _distance_m(row: Row, work: Work) -> float:
     """Return a row's distance; only what a product's label asks for can be reduced."""
     distance_m = float(row["distance_ft"]) * METRES_PER_FOOT
     from_a_label = bool(row["active_ingredient"])
-    return distance_m * (1.0 - from_a_label * reduced_share(work.reductions_pct))
+    # A row of the user's book already holds its own reductions with those of the run.
+    reductions_pct = row.get("reductions_pct", work.reductions_pct)
+    return distance_m * (1.0 - from_a_label * reduced_share(reductions_pct))
 
 
 def reduced_share(reductions_pct: Iterable[float]) -> float:

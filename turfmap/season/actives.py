@@ -1,58 +1,49 @@
-"""Which active ingredients a zone bears for a task, and what must be said of each."""
+"""Which active ingredients a zone bears for a task, and what speaks against each."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import lru_cache
-from itertools import product
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
 
 from turfmap.foundations.definitions import Row
-from turfmap.season.case import NOT_ASKED, Case
+from turfmap.foundations.units import celsius
+from turfmap.season import active_limits
+from turfmap.season.against import Against
+from turfmap.season.case import NOT_ASKED, Case, Flags, Moment
 
-UNVERIFIED = "unverified: confirm on the label"
 SOWN = "overseeded_ryegrass"
 SAFE, CAUTION, DORMANT, NOT = "S", "C", "D", "N"
 UNKNOWN = "?"
-# From what may be used to what may not, and how each is said of a grass.
-_SAID = {
-    SAFE: "Borne by {grass} when labelled",
-    CAUTION: "With caution on {grass}, at a lower rate and only once established",
-    DORMANT: "Only on fully dormant {grass}",
-    NOT: "Not on {grass}",
-    UNKNOWN: "Not known for {grass}, read the label",
-}
+LETTERS = (SAFE, CAUTION, DORMANT, UNKNOWN, NOT)  # from what may be used to what may not
+HOT_DAYS = 3
+ASKED = ("overseeding", "fully_dormant")  # the questions that what a grass bears turns on
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """What a zone bears of one active ingredient.
+    """What a zone bears of one active ingredient on a day.
 
     Attributes
     ----------
-    verdict
+    letter
         S, C, D or N as in the table tolerance, or ``?`` where it has no row.
     why
-        What speaks against it today, in words; empty if nothing does.
-    lacks
-        Whether it is only for want of knowledge that it may not be used.
+        What speaks against it on that day, in words; empty if nothing does.
     rows
         The rows it rests on.
     """
 
     active: str
-    verdict: str
+    letter: str
     why: str
-    lacks: bool
     rows: tuple[Row, ...]
-
-    @property
-    def is_borne(self) -> bool:
-        """Whether the grass bears it, seed or no seed."""
-        return self.verdict in {SAFE, CAUTION}
 
     @property
     def is_usable(self) -> bool:
         """Whether nothing known speaks against it."""
-        return self.is_borne and not self.why
+        return self.letter in {SAFE, CAUTION} and not self.why
 
     @property
     def is_from_memory(self) -> bool:
@@ -60,96 +51,145 @@ class Verdict:
         return any(row["how_read"] == "memory" for row in self.rows)
 
 
-@lru_cache(maxsize=64)
-def verdicts(task: str, case: Case) -> tuple[Verdict, ...]:
-    """Return what the zone bears of each active ingredient that serves a task."""
-    return tuple(_verdict(row, case) for row in case.rules.choices_of[task])
+@dataclass(frozen=True, eq=False)
+class Bearing:
+    """What a zone bears of one active ingredient on each day; shape (days,).
 
-
-def _verdict(choice: Row, case: Case) -> Verdict:
-    active = choice["active_ingredient"]
-    grasses = [case.ground.species or ""]
-    if case.answered("overseeding") == "done":
-        grasses.append(SOWN)
-    found = [case.rules.verdicts.get((active, grass)) for grass in grasses]
-    known = [row for row in found if row is not None]
-    letters = [row["verdict"] for row in known] + [UNKNOWN] * (len(found) - len(known))
-    worst = max(letters, key=[SAFE, CAUTION, DORMANT, UNKNOWN, NOT].index)
-    if worst == DORMANT and case.answered("fully_dormant") == "yes":
-        worst = CAUTION
-    facts = case.rules.actives[active]
-    why, is_known = against_seed(facts, case)
-    lacks = worst == UNKNOWN or (worst in {SAFE, CAUTION} and not is_known)
-    return Verdict(active, worst, why, lacks, (choice, *known))
-
-
-def against_seed(facts: Row, case: Case) -> tuple[str, bool]:
-    """Return why an active ingredient may harm sown grass, and whether that is known.
-
-    Empty where it does not.
+    Attributes
+    ----------
+    letters
+        Place in `LETTERS`.
+    against
+        What speaks against it, whatever the grass bears.
+    air_max_f
+        The air temperature above which it is not used; None if none is entered [degF].
+    rows_on
+        The rows that it rests on, by the place of a day.
     """
-    answer = case.answered("overseeding")
-    if answer == NOT_ASKED:
-        harm = "harm to sown ryegrass" if facts["kills_grass"] else "a wait before seed"
-        return f"{harm}, and nobody has asked about overseeding", False
-    if answer != "planned":
-        return "", True
-    day = case.answers["overseeding"].day
+
+    active: str
+    letters: npt.NDArray[np.int64]
+    against: tuple[Against, ...]
+    air_max_f: float | None
+    rows_on: Callable[[int], tuple[Row, ...]]
+
+    @cached_property
+    def is_borne(self) -> Flags:
+        """Whether the grass bears it, seed or no seed."""
+        borne: Flags = self.letters <= LETTERS.index(CAUTION)
+        return borne
+
+    @cached_property
+    def is_usable(self) -> Flags:
+        """Whether nothing known speaks against it."""
+        usable: Flags = self.is_borne & ~np.any([each.stands for each in self.against], axis=0)
+        return usable
+
+    @cached_property
+    def lacks(self) -> Flags:
+        """Whether it is only for want of knowledge that it may not be used."""
+        unknown = np.any([each.lacks for each in self.against], axis=0)
+        lacking: Flags = (self.letters == LETTERS.index(UNKNOWN)) | (self.is_borne & unknown)
+        return lacking
+
+    def at(self, moment: Moment) -> Verdict:
+        """Return what the zone bears on one day."""
+        why = [each.words(moment) for each in self.against if each.stands[moment.place]]
+        return Verdict(
+            self.active,
+            LETTERS[self.letters[moment.place]],
+            "; ".join(why),
+            self.rows_on(moment.place),
+        )
+
+
+def bearings(task: str, case: Case, *, is_open: Flags) -> tuple[Bearing, ...]:
+    """Return what the zone bears of each active ingredient that serves a task.
+
+    Parameters
+    ----------
+    is_open
+        Whether the task's window is open; a day's weather says nothing of later windows.
+    """
+    told = tuple(id(case.told.get(name, ())) for name in ASKED)
+    put_down = tuple(
+        (name, id(done))
+        for name, done in case.visits.items()
+        if name == "overseeding" or any(visit.actives for visit in done)
+    )
+    key = ("bearings", task, case.ground.species, told, put_down)
+    lasting = case.horizon.once(
+        key, lambda: tuple(_bearing(row, case) for row in case.rules.choices_of[task])
+    )
+    if all(each.air_max_f is None for each in lasting):
+        return lasting
+    today = (*key, case.ground.cell, id(is_open))
+    return case.horizon.once(today, lambda: tuple(_in_heat(one, case, is_open) for one in lasting))
+
+
+def _bearing(choice: Row, case: Case) -> Bearing:
+    active = choice["active_ingredient"]
+    bare, sown = (
+        case.rules.verdicts.get((active, grass)) for grass in (case.ground.species or "", SOWN)
+    )
+    is_sown = case.answered("overseeding").is_("done")
+    letters = np.where(is_sown, max(_place(bare), _place(sown)), _place(bare))
+    dormant = case.answered("fully_dormant").is_("yes") & (letters == LETTERS.index(DORMANT))
+    letters = np.where(dormant, LETTERS.index(CAUTION), letters)
+
+    def rows_on(place: int) -> tuple[Row, ...]:
+        found = (choice, bare, sown if is_sown[place] else None)
+        return tuple(row for row in found if row is not None)
+
+    facts = case.rules.actives[active]
+    against = (
+        against_seed(facts, case),
+        active_limits.too_soon(facts, case),
+        active_limits.annual(facts, case),
+    )
+    return Bearing(active, letters, against, facts["air_max_f"], rows_on)
+
+
+def _in_heat(bearing: Bearing, case: Case, is_open: Flags) -> Bearing:
+    """Return a bearing that also minds the last days' heat while the window is open."""
+    if bearing.air_max_f is None:
+        return bearing
+    highest_c, _ = case.known.highest("air_max_c", HOT_DAYS)
+    is_hot = is_open & (highest_c > celsius(bearing.air_max_f))
+    words = f"not above {bearing.air_max_f:g} F, and one of the last {HOT_DAYS} days was hotter"
+    heat = Against(is_hot, np.zeros_like(is_hot), lambda _moment: words)
+    return replace(bearing, against=(*bearing.against, heat))
+
+
+def _place(row: Row | None) -> int:
+    return LETTERS.index(UNKNOWN if row is None else row["verdict"])
+
+
+def against_seed(facts: Row, case: Case) -> Against:
+    """Return why an active ingredient may harm sown grass, and whether that is known."""
+    answered = case.answered("overseeding")
+    unasked, planned, day = answered.is_(NOT_ASKED), answered.is_("planned"), answered.day()
     wait_wk = facts["reseed_wk"]
+    left_d = day - case.days
     if wait_wk is None:
-        return "the wait before seed is not known", False
-    if day is None:
-        return f"wait {wait_wk:g} weeks before seed, and the day of sowing is not known", False
-    left_d = (day - case.as_of).days
-    if left_d >= wait_wk * 7:
-        return "", True
-    return f"wait {wait_wk:g} weeks before seed, {_left(left_d)}", True
+        is_near, lacks = planned, unasked | planned
+    else:
+        is_near = planned & ((day == 0) | (left_d < wait_wk * 7))
+        lacks = unasked | (planned & (day == 0))
+
+    def words(moment: Moment) -> str:
+        if unasked[moment.place]:
+            harm = "harm to sown ryegrass" if facts["kills_grass"] else "a wait before seed"
+            return f"{harm}, and nobody has asked about overseeding"
+        if wait_wk is None:
+            return "the wait before seed is not known"
+        wait = f"wait {wait_wk:g} weeks before seed"
+        if day[moment.place] == 0:
+            return f"{wait}, and the day of sowing is not known"
+        return f"{wait}, {_left(int(left_d[moment.place]))}"
+
+    return Against(unasked | is_near, lacks, words)
 
 
 def _left(days: int) -> str:
     return f"{days} days are left" if days >= 0 else "the planned day is past"
-
-
-def said(found: Sequence[Verdict], grass: str) -> list[str]:
-    """Return one line for each sort of verdict: what the grass bears and what it does not."""
-    lines = []
-    for (letter, words), is_memory in product(_SAID.items(), (False, True)):
-        names = [
-            verdict.active
-            for verdict in found
-            if verdict.verdict == letter
-            and verdict.is_from_memory == is_memory
-            and (letter == NOT or not verdict.why)
-        ]
-        if names:
-            mark = f" ({UNVERIFIED})" if is_memory else ""
-            lines.append(f"{words.format(grass=grass)}: {', '.join(names)}{mark}.")
-    near: dict[str, list[str]] = {}
-    for verdict in found:
-        if verdict.why and verdict.verdict != NOT:
-            near.setdefault(verdict.why, []).append(verdict.active)
-    return lines + [
-        f"Not now, {', '.join(names)}: {why} ({UNVERIFIED})." for why, names in near.items()
-    ]
-
-
-def limits(found: Sequence[Verdict], case: Case) -> list[str]:
-    """Return the figures to check on the label for each active ingredient that may be used."""
-    facts = [case.rules.actives[verdict.active] for verdict in found if verdict.is_usable]
-    return [
-        f"{row['words']}: {_rates(row)}{row['caution']}"
-        + (f" ({UNVERIFIED})" if row["how_read"] == "memory" else "")
-        for row in facts
-    ]
-
-
-def _rates(row: Row) -> str:
-    low, high = row["single_low_lb_per_acre"], row["single_high_lb_per_acre"]
-    most = row["annual_max_lb_per_acre"]
-    parts = []
-    if high is not None:
-        span = f"{low:g} to {high:g}" if low is not None and low != high else f"{high:g}"
-        parts.append(f"{span} lb per acre")
-    if most is not None:
-        parts.append(f"at most {most:g} lb per acre a year")
-    return f"{', '.join(parts)}. " if parts else ""

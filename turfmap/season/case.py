@@ -1,17 +1,27 @@
-"""What is known of one zone on one day: its ground, what the client said, what was done."""
+"""What is known of one patch of ground, and how it stands on each of the days asked about.
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+Days are ordinals (`datetime.date.toordinal`) in arrays of shape (days,); 0 stands for no day. What
+is known on a day never depends on what was written down, said or measured after it.
+"""
+
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
+import numpy as np
+import numpy.typing as npt
+
+from turfmap.season.known_weather import KnownWeather
 from turfmap.season.rules import Rules
-from turfmap.season.weather import Weather
 
 NOT_ASKED = "not_asked"
-# Where two answers are equally new, the one that forbids more counts.
-_WEIGHT = {"planned": 3, "done": 2, NOT_ASKED: 1}
+NEVER = 0
+
+Days = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True)
@@ -21,7 +31,9 @@ class Ground:
     Attributes
     ----------
     latitude
-        Of its middle, north positive [deg].
+        Of its middle, north positive, rounded down to the band that windows change at [deg].
+    cell
+        Which of the weather records is its own.
     """
 
     kind: str
@@ -29,6 +41,8 @@ class Ground:
     bed_type: str | None
     latitude: float
     irrigated: bool | None
+    soil: str | None = None
+    cell: int = 0
 
 
 @dataclass(frozen=True)
@@ -39,35 +53,105 @@ class Answer:
     day: date | None = None
     answered_on: date | None = None
 
-    def age_d(self, as_of: date) -> int | None:
-        """Return how many days old it is [d]; None if nobody wrote a date."""
-        dates = [day for day in (self.day, self.answered_on) if day is not None]
-        return (as_of - max(dates)).days if dates else None
+
+@dataclass(frozen=True)
+class Visit:
+    """What was done on a day.
+
+    Attributes
+    ----------
+    actives
+        The active ingredients put down; empty if none were, or nobody wrote which.
+    rate_lb_per_acre
+        How much of each; None if nobody wrote it down [lb per acre].
+    """
+
+    day: date
+    actives: tuple[str, ...] = ()
+    rate_lb_per_acre: float | None = None
 
 
-Answers = Mapping[str, Answer]
-Visits = Mapping[str, tuple[date, ...]]
+Told = Mapping[str, tuple[Answer, ...]]
+Visits = Mapping[str, tuple[Visit, ...]]
+
+
+class Horizon:
+    """The days asked about, and what has been worked out for them once already.
+
+    Attributes
+    ----------
+    years, month_days
+        The year of each day, and 100 times its month plus its day; shape (days,).
+    """
+
+    def __init__(self, days: Days) -> None:
+        self.days = days
+        dates = [date.fromordinal(int(day)) for day in days]
+        self.years = np.array([day.year for day in dates], dtype=np.int64)
+        self.month_days = np.array([100 * day.month + day.day for day in dates], dtype=np.int64)
+        self._made: dict[Hashable, Any] = {}
+
+    def once(self, key: Hashable, make: Callable[[], Made]) -> Made:
+        """Return what was made under a key, making it if it is new."""
+        if key not in self._made:
+            self._made[key] = make()
+        made: Made = self._made[key]
+        return made
+
+
+@dataclass(frozen=True, eq=False)
+class Answered:
+    """How a question stands on each day.
+
+    Attributes
+    ----------
+    answers
+        What was ever said to it, the first standing for nothing.
+    at
+        Which of them is the newest on each day, shape (days,).
+    counts
+        Whether it is young enough to count.
+    """
+
+    answers: tuple[Answer, ...]
+    at: npt.NDArray[np.int64]
+    counts: Flags
+
+    def is_(self, answer: str) -> Flags:
+        """Return the days on which this answer counts; ``not_asked`` where none does."""
+        same = np.array([found.answer == answer for found in self.answers])[self.at]
+        return same & self.counts if answer != NOT_ASKED else same | ~self.counts
+
+    def day(self) -> Days:
+        """Return the day that the newest answer names; 0 where it names none."""
+        return np.array([_ordinal(found.day) for found in self.answers])[self.at]
 
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """All that the judgement of a zone depends on."""
+    """All that the judgement of a patch of ground depends on, over the days asked about.
+
+    Attributes
+    ----------
+    told
+        What was said to each question, the answer that counts most last; see `situations`.
+    visits
+        What was done, by task, oldest first.
+    horizon
+        Of all cases judged together: what is alike in them is one object, found by identity.
+    """
 
     ground: Ground
-    answers: Answers
+    told: Told
     visits: Visits
-    weather: Weather
-    as_of: date
+    known: KnownWeather
+    horizon: Horizon
     rules: Rules
 
-    @cached_property
-    def standing(self) -> dict[str, str]:
-        """The answers that count today, by question."""
-        return {
-            question: found.answer
-            for question, found in self.answers.items()
-            if not self._is_old(question, found)
-        }
+    @property
+    def days(self) -> Days:
+        """The days asked about."""
+        return self.horizon.days
 
     @cached_property
     def turf_season(self) -> str | None:
@@ -75,83 +159,86 @@ class Case:
         row = self.rules.species.get(self.ground.species or "")
         return None if row is None else str(row["season"])
 
-    def answered(self, question: str) -> str:
-        """Return the answer that counts today; ``not_asked`` if there is none or it is too old."""
-        return self.standing.get(question, NOT_ASKED)
-
-    def _is_old(self, question: str, found: Answer) -> bool:
+    def answered(self, question: str) -> Answered:
+        """Return how a question stands on each day."""
+        told = self.told.get(question, ())
+        sowings = self.visits.get("overseeding", ()) if question == "overseeding" else ()
         good_for_d = self.rules.questions[question]["good_for_days"]
-        age_d = found.age_d(self.as_of)
-        return good_for_d is not None and age_d is not None and age_d > good_for_d
+        return self.horizon.once(
+            ("answered", question, id(told), id(sowings)),
+            lambda: _answered(told, tuple(v.day for v in sowings), good_for_d, self.days),
+        )
 
-    def last_visit(self, tasks: Iterable[str]) -> date | None:
-        """Return the last day on which any of these tasks was done."""
-        days = [day for task in tasks for day in self.visits.get(task, ())]
-        return max(days, default=None)
+    def last_visit(self, tasks: Iterable[str]) -> Days:
+        """Return the last day on which any of these tasks was done; 0 where none was."""
+        done = sorted(visit.day for task in tasks for visit in self.visits.get(task, ()))
+        return last_of(done, self.days)
 
 
-def answers_by_zone(
-    rows: Sequence[Mapping[str, Any]], zones: Sequence[tuple[str, str]], *, as_of: date
-) -> list[dict[str, Answer]]:
-    """Return what counts as answered for each zone on a day.
+def last_of(done: Iterable[date], days: Days) -> Days:
+    """Return the last of some days, in order, that had come on each day; 0 where none had."""
+    ordinals = np.array([NEVER, *(day.toordinal() for day in done)], dtype=np.int64)
+    return ordinals[np.searchsorted(ordinals, days, side="right") - 1]
 
-    The newest answer counts, whether it was given for the zone or for the whole property; of
-    answers of the same day the zone's own counts, then the one that forbids more. Answers given
-    after `as_of` are not yet known.
 
-    Parameters
+def _answered(
+    told: tuple[Answer, ...], sown: tuple[date, ...], good_for_d: int | None, days: Days
+) -> Answered:
+    answers = (Answer(NOT_ASKED), *told)
+    said_on = np.array([NEVER, *(_ordinal(found.answered_on) for found in told)])
+    at = np.searchsorted(said_on[1:], days, side="right")
+    if sown:
+        # A recorded sowing stands as done, unless a newer answer has been given since.
+        last_sown = last_of(sown, days)
+        stands = (last_sown > NEVER) & (said_on[at] <= last_sown)
+        ordinals = np.array([day.toordinal() for day in sown])
+        at = np.where(stands, len(answers) + np.searchsorted(ordinals, last_sown), at)
+        answers = (*answers, *(Answer("done", day, day) for day in sown))
+    newest = np.array([max(_ordinal(found.day), _ordinal(found.answered_on)) for found in answers])
+    counts = np.ones(len(days), dtype=np.bool_)
+    if good_for_d is not None:
+        counts = (newest[at] == NEVER) | (days - newest[at] <= good_for_d)
+    return Answered(answers, at, counts)
+
+
+def _ordinal(day: date | None) -> int:
+    return NEVER if day is None else day.toordinal()
+
+
+@dataclass(frozen=True, eq=False)
+class Moment:
+    """A case on one of its days, for putting it in words.
+
+    Attributes
     ----------
-    rows
-        Rows of the layer client_answer.
-    zones
-        Property and name of each zone.
+    place
+        The day's place among the days asked about.
+    all_visits
+        Everything that was done, also what the judgement does not turn on.
     """
-    by_place = _by_place([row for row in rows if _known(row, as_of)])
-    found = []
-    for place in zones:
-        mine = [*by_place.get((place[0], ""), []), *by_place.get(place, [])]
-        mine.sort(key=_age_rank)
-        found.append({row["question"]: _answer(row) for row in mine})
-    return found
 
+    case: Case
+    place: int
+    all_visits: Visits = field(default_factory=dict)
 
-def visits_by_zone(
-    rows: Sequence[Mapping[str, Any]], zones: Sequence[tuple[str, str]], *, as_of: date
-) -> list[dict[str, tuple[date, ...]]]:
-    """Return the days on which each task was done in each zone, up to a day.
+    @property
+    def as_of(self) -> date:
+        """The day."""
+        return date.fromordinal(int(self.case.days[self.place]))
 
-    Parameters
-    ----------
-    rows
-        Rows of the layer visit; one without a zone is for the whole property.
-    zones
-        Property and name of each zone.
-    """
-    by_place = _by_place([row for row in rows if row["date"] <= as_of])
-    found = []
-    for place in zones:
-        mine = [*by_place.get((place[0], ""), []), *by_place.get(place, [])]
-        tasks = sorted({row["task"] for row in mine})
-        found.append({t: tuple(sorted(r["date"] for r in mine if r["task"] == t)) for t in tasks})
-    return found
+    @property
+    def ground(self) -> Ground:
+        """The ground."""
+        return self.case.ground
 
+    @property
+    def rules(self) -> Rules:
+        """The rules."""
+        return self.case.rules
 
-def _known(row: Mapping[str, Any], as_of: date) -> bool:
-    answered_on = row.get("answered_on")
-    return answered_on is None or answered_on <= as_of
-
-
-def _by_place(rows: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], list[Mapping[str, Any]]]:
-    places: dict[tuple[str, str], list[Mapping[str, Any]]] = {}
-    for row in rows:
-        places.setdefault((row["property"], row.get("zone") or ""), []).append(row)
-    return places
-
-
-def _age_rank(row: Mapping[str, Any]) -> tuple[date, bool, int]:
-    answered_on = row.get("answered_on") or date.min
-    return answered_on, bool(row.get("zone")), _WEIGHT.get(row["answer"], 0)
-
-
-def _answer(row: Mapping[str, Any]) -> Answer:
-    return Answer(row["answer"], row.get("date"), row.get("answered_on"))
+    def answered(self, question: str) -> Answer:
+        """Return the answer that counts today; ``not_asked`` if there is none or it is too old."""
+        found = self.case.answered(question)
+        return (
+            found.answers[found.at[self.place]] if found.counts[self.place] else Answer(NOT_ASKED)
+        )

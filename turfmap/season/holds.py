@@ -1,78 +1,58 @@
-"""What blocks a task on a zone today: one small function for each basis.
+"""What blocks a task on a zone: one small function for each basis.
 
-Each returns a finding or None. Where a rule lacks what it needs it finds a question, never
+Each says what it does on every day asked about. Where a rule lacks what it needs it asks, never
 nothing: unknown does not mean go.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from datetime import timedelta
+from collections.abc import Callable, Hashable, Mapping
+from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 
 from turfmap.foundations.dates import day_words, on_month_day
 from turfmap.foundations.definitions import Row
-from turfmap.foundations.units import MILLIMETRES_PER_INCH, celsius
-from turfmap.season.actives import verdicts
-from turfmap.season.case import NOT_ASKED, Case
+from turfmap.season.case import NEVER, NOT_ASKED, Case, Days, Moment
+from turfmap.season.finding import Hold, Work, always, asking, either, plain_words, where
+from turfmap.season.finding import with_detail as detailed
 from turfmap.season.rules import listed
+from turfmap.season.weather_holds import BASES as WEATHER_BASES
+from turfmap.season.weather_holds import in_season
 
-ASK = "ask"
-
-
-@dataclass(frozen=True)
-class Finding:
-    """A hold in force.
-
-    Attributes
-    ----------
-    effect
-        ``held`` or ``ask``.
-    words
-        The reason, as shown.
-    row
-        The row of the table hold.
-    """
-
-    effect: str
-    words: str
-    row: Row
+Basis = Callable[[Row, Work, Case], Hold]
 
 
-Found = Finding | None
-Basis = Callable[[Row, str, Case], Found]
+def holds(work: Work, case: Case) -> list[Hold]:
+    """Return every hold on a task that is ever in force, in the order of the table."""
+    found = [
+        case.horizon.once(_key(row, work, case), partial(_hold, row, work, case))
+        for row in case.rules.holds_of[work.task]
+        if _concerns(row, case)
+    ]
+    return [hold for hold in found if hold.is_ever]
 
 
-def findings(task: str, case: Case, *, is_open: bool) -> list[Finding]:
-    """Return every hold on a task, in the order of the table.
-
-    Parameters
-    ----------
-    task
-        A row's id of the table task.
-    case
-        What is known of the zone today.
-    is_open
-        Whether the task's window is open; today's weather says nothing of later windows.
-    """
-    found = []
-    for row in case.rules.holds_of[task]:
-        if (row["only_open"] and not is_open) or not _concerns(row, case):
-            continue
-        finding = BASES[row["basis"]](row, task, case)
-        if finding is not None:
-            found.append(finding)
-    return found
+def _hold(row: Row, work: Work, case: Case) -> Hold:
+    hold = BASES[row["basis"]](row, work, case)
+    if not row["only_open"]:
+        return hold
+    effects = np.where(work.is_open, hold.effects, 0).astype(np.int8)
+    return Hold(row, effects, hold.held_words, hold.ask_words)
 
 
-def _held(row: Row, detail: str = "") -> Finding:
-    """Return what the row says, and what was found on this ground."""
-    return Finding(row["effect"], f"{row['words']} {detail}".strip(), row)
-
-
-def _lacking(row: Row, words: str) -> Finding:
-    """Return a question: the rule lacks what it needs."""
-    return Finding(ASK, words, row)
+def _key(row: Row, work: Work, case: Case) -> Hashable:
+    """Return what a hold depends on: by identity, as what is alike is one object."""
+    question = row["question"]
+    told = case.told.get(question, ()) if question else ()
+    others = listed(row["other_tasks"])
+    if question == "overseeding":
+        others = (*others, question)  # a sowing on record answers the question
+    visits = tuple(id(case.visits.get(task, ())) for task in others)
+    is_open = id(work.is_open) if row["only_open"] else None
+    bearings = id(work.bearings) if row["basis"] == "species_not_tolerant" else None
+    ground = case.ground
+    facts = (ground.species, ground.bed_type, ground.irrigated, ground.soil, ground.cell)
+    return ("hold", row["hold"], facts, id(told), visits, is_open, bearings)
 
 
 def _concerns(row: Row, case: Case) -> bool:
@@ -83,142 +63,128 @@ def _concerns(row: Row, case: Case) -> bool:
     return not beds or bed is None or bed in beds
 
 
-def answer_is(row: Row, _task: str, case: Case) -> Found:
+def answer_is(row: Row, _work: Work, case: Case) -> Hold:
     """Hold where a question has a certain answer."""
-    if case.answered(row["question"]) != row["answer"]:
-        return None
-    day = case.answers[row["question"]].day
-    return _held(row, f"Answered: {row['answer']}{f', {day_words(day)}' if day else ''}.")
+
+    def words(moment: Moment) -> str:
+        day = moment.answered(row["question"]).day
+        return f"Answered: {row['answer']}{f', {day_words(day)}' if day else ''}."
+
+    return where(row, case.answered(row["question"]).is_(row["answer"]), detailed(row, words))
 
 
-def not_asked(row: Row, _task: str, case: Case) -> Found:
+def not_asked(row: Row, _work: Work, case: Case) -> Hold:
     """Ask where a question has no answer that still counts."""
     question = row["question"]
-    if case.answered(question) != NOT_ASKED:
-        return None
-    old = case.answers.get(question)
-    is_old = old is not None and old.answer != NOT_ASKED
-    said = f"The last answer, {old.answer}, is too old to count. " if old and is_old else ""
-    return _lacking(row, f"{row['words']} {said}Ask: {case.rules.questions[question]['words']}")
+    answered = case.answered(question)
+
+    def words(moment: Moment) -> str:
+        old = answered.answers[answered.at[moment.place]].answer
+        said = f"The last answer, {old}, is too old to count. " if old != NOT_ASKED else ""
+        return f"{said}Ask: {case.rules.questions[question]['words']}"
+
+    return asking(row, answered.is_(NOT_ASKED), detailed(row, words))
 
 
-def species_unknown(row: Row, _task: str, case: Case) -> Found:
+def species_unknown(row: Row, _work: Work, case: Case) -> Hold:
     """Ask where the grass is not known."""
-    return _lacking(row, row["words"]) if case.turf_season is None else None
+    return asking(row, always(case, flag=case.turf_season is None))
 
 
-def species_is(row: Row, _task: str, case: Case) -> Found:
+def species_is(row: Row, _work: Work, case: Case) -> Hold:
     """Hold on certain grasses."""
-    return _held(row) if case.ground.species in listed(row["species"]) else None
+    return where(row, always(case, flag=case.ground.species in listed(row["species"])))
 
 
-def species_not_tolerant(row: Row, task: str, case: Case) -> Found:
+def species_not_tolerant(row: Row, work: Work, case: Case) -> Hold:
     """Hold where the ground bears none of the active ingredients; ask where that is not known."""
-    found = verdicts(task, case)
-    if case.turf_season is None or any(verdict.is_usable for verdict in found):
-        return None
-    if case.answered("overseeding") == NOT_ASKED and any(verdict.is_borne for verdict in found):
-        return None  # that nobody has asked holds every herbicide already
-    if any(verdict.lacks for verdict in found):
-        return _lacking(row, f"{row['words']} For some it is not known: see the reasons.")
-    return _held(row)
+    if case.turf_season is None:
+        return where(row, always(case, flag=False))
+    usable, borne, lacks = (
+        np.any([getattr(each, name) for each in work.bearings], axis=0)
+        for name in ("is_usable", "is_borne", "lacks")
+    )
+    # That nobody has asked holds every herbicide already.
+    waits = case.answered("overseeding").is_(NOT_ASKED) & borne
+    stands = ~usable & ~waits
+    ask_words = f"{row['words']} For some it is not known: see the reasons."
+    return either(row, stands & ~lacks, stands & lacks, plain_words(row), lambda _moment: ask_words)
 
 
-def bed_type_unknown(row: Row, _task: str, case: Case) -> Found:
+def bed_type_unknown(row: Row, _work: Work, case: Case) -> Hold:
     """Ask where nobody said what grows in a bed."""
-    return _lacking(row, row["words"]) if case.ground.bed_type is None else None
+    return asking(row, always(case, flag=case.ground.bed_type is None))
 
 
-def bed_type_is(row: Row, _task: str, case: Case) -> Found:
+def bed_type_is(row: Row, _work: Work, case: Case) -> Hold:
     """Hold in certain beds."""
-    return _held(row) if case.ground.bed_type in listed(row["bed_types"]) else None
+    return where(row, always(case, flag=case.ground.bed_type in listed(row["bed_types"])))
 
 
-def irrigation_unknown(row: Row, _task: str, case: Case) -> Found:
+def irrigation_unknown(row: Row, _work: Work, case: Case) -> Hold:
     """Ask where nobody said whether the zone can be watered."""
-    return _lacking(row, row["words"]) if case.ground.irrigated is None else None
+    return asking(row, always(case, flag=case.ground.irrigated is None))
 
 
-def interval(row: Row, _task: str, case: Case) -> Found:
+def interval(row: Row, _work: Work, case: Case) -> Hold:
     """Hold for some days after another visit."""
     last = case.last_visit(listed(row["other_tasks"]))
-    if last is None or (case.as_of - last).days > row["days"]:
-        return None
-    until = last + timedelta(days=int(row["days"]))
-    return _held(row, f"Done {day_words(last)}; held until {day_words(until)}.")
+
+    def words(moment: Moment) -> str:
+        done = date.fromordinal(int(last[moment.place]))
+        until = done + timedelta(days=int(row["days"]))
+        return f"Done {day_words(done)}; held until {day_words(until)}."
+
+    return where(row, (last > NEVER) & (case.days - last <= row["days"]), detailed(row, words))
 
 
-def no_visit(row: Row, _task: str, case: Case) -> Found:
+def no_visit(row: Row, _work: Work, case: Case) -> Hold:
     """Ask where a visit that should have gone before is not recorded."""
     last = case.last_visit(listed(row["other_tasks"]))
-    is_missing = last is None or (case.as_of - last).days > row["days"]
-    return _held(row) if is_missing else None
+    return where(row, (last == NEVER) | (case.days - last > row["days"]))
 
 
-def season(row: Row, _task: str, case: Case) -> Found:
+def reseed_interval(row: Row, _work: Work, case: Case) -> Hold:
+    """Hold seed for the wait of each active ingredient put down; ask where it is not known.
+
+    Where nobody wrote down what was applied, or its wait is not known, seed is held for the days
+    of the row and asked about for as many again.
+    """
+    seed, doubt = _waits(row, case)
+    held, lacks = case.days < seed, case.days < doubt
+
+    def words(moment: Moment) -> str:
+        return f"Held until {day_words(date.fromordinal(int(seed[moment.place])))}."
+
+    ask = "Which active ingredient, at what rate? Its label may ask for up to a year before seed."
+    return either(row, held, lacks, detailed(row, words), detailed(row, lambda _moment: ask))
+
+
+def _waits(row: Row, case: Case) -> tuple[Days, Days]:
+    """Return the days from which seed is known to take, and from which nothing is in doubt."""
+    seed = np.zeros(len(case.days), dtype=np.int64)
+    doubt = seed.copy()
+    for visit in (v for task in listed(row["other_tasks"]) for v in case.visits.get(task, ())):
+        wait_wk = [case.rules.actives[name]["reseed_wk"] for name in visit.actives] or [None]
+        wait_d = max(int(row["days"]) if weeks is None else round(weeks * 7) for weeks in wait_wk)
+        done = visit.day.toordinal()
+        by_then = case.days >= done
+        seed = np.where(by_then, np.maximum(seed, done + wait_d), seed)
+        if None in wait_wk:
+            doubt = np.where(by_then, np.maximum(doubt, done + 2 * int(row["days"])), doubt)
+    return seed, doubt
+
+
+def season(row: Row, _work: Work, case: Case) -> Hold:
     """Hold between two days of the year."""
-    if not in_season(row, case):
-        return None
-    until = on_month_day(case.as_of.year, row["until"])
-    if until < case.as_of:
-        until = on_month_day(case.as_of.year + 1, row["until"])
-    return _held(row, f"Until {day_words(until)}.")
 
+    def words(moment: Moment) -> str:
+        until = on_month_day(moment.as_of.year, row["until"])
+        if until < moment.as_of:
+            until = on_month_day(moment.as_of.year + 1, row["until"])
+        return f"Until {day_words(until)}."
 
-def in_season(row: Row, case: Case) -> bool:
-    """Whether today lies between the days of the year on which a row can hold."""
-    if not row["from"]:
-        return True
-    today = f"{case.as_of:%m-%d}"
-    first, last = str(row["from"]), str(row["until"])
-    return first <= today <= last if first <= last else today >= first or today <= last
-
-
-def drought(row: Row, _task: str, case: Case) -> Found:
-    """Hold on ground short of water; ask where neither rain nor a look at the grass is recorded."""
-    looked = case.answered(row["question"])
-    if looked == "yes":
-        return _held(row, "The grass was seen to be dry.")
-    if looked == "no" or case.ground.irrigated:
-        return None
-    rain_mm, is_whole = _rain(row, case)
-    if rain_mm >= row["value"] * MILLIMETRES_PER_INCH:
-        return None
-    if not is_whole:
-        words = case.rules.questions[row["question"]]["words"]
-        return _lacking(
-            row, f"The rain record has no full {row['days']} days up to today. Look: {words}"
-        )
-    return _held(row, f"{rain_mm / MILLIMETRES_PER_INCH:.2f} in fell.")
-
-
-def wet_enough(row: Row, _task: str, case: Case) -> Found:
-    """Hold watering where enough rain fell; ask where the rain is not known."""
-    rain_mm, is_whole = _rain(row, case)
-    if rain_mm >= row["value"] * MILLIMETRES_PER_INCH:
-        return _held(row, f"{rain_mm / MILLIMETRES_PER_INCH:.2f} in fell.")
-    return (
-        None if is_whole else _lacking(row, "The rain is not known: feel the soil 6 inches down.")
-    )
-
-
-def too_hot(row: Row, _task: str, case: Case) -> Found:
-    """Hold after hot days; ask, in the hot season, where the temperature is not known."""
-    if not in_season(row, case):
-        return None
-    highs_c = case.weather.last(case.weather.air_max_c, case.as_of, int(row["days"]))
-    if np.any(highs_c[np.isfinite(highs_c)] >= celsius(row["value"])):
-        return _held(row)
-    if np.isfinite(highs_c).all():
-        return None
-    return _lacking(
-        row, "The highest temperatures of the last days are not known: read a thermometer first."
-    )
-
-
-def _rain(row: Row, case: Case) -> tuple[float, bool]:
-    fallen = case.weather.last(case.weather.rain_mm, case.as_of, int(row["days"]))
-    return float(np.nansum(fallen)), bool(np.isfinite(fallen).all())
+    return where(row, in_season(row, case), detailed(row, words))
 
 
 BASES: Mapping[str, Basis] = {
@@ -232,8 +198,7 @@ BASES: Mapping[str, Basis] = {
     "irrigation_unknown": irrigation_unknown,
     "interval": interval,
     "no_visit": no_visit,
+    "reseed_interval": reseed_interval,
     "season": season,
-    "drought": drought,
-    "too_hot": too_hot,
-    "wet_enough": wet_enough,
+    **WEATHER_BASES,
 }

@@ -1,9 +1,35 @@
 """The reference tables that the season is judged by, in one bundle."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
+import numpy as np
+import numpy.typing as npt
+
 from turfmap.foundations.definitions import Row, Table, table
+from turfmap.season.window_rows import WindowRows, grouped
+
+
+@dataclass(frozen=True)
+class Needs:
+    """What a task's judgement depends on besides the ground.
+
+    Attributes
+    ----------
+    questions, tasks
+        Names of the questions, and of the tasks whose visits count.
+    moved_by, chosen_by
+        Of those, the tasks and questions that its windows turn on.
+    actives
+        The active ingredients that serve it; a visit that put one down counts whatever it was for.
+    """
+
+    questions: tuple[str, ...]
+    tasks: tuple[str, ...]
+    moved_by: tuple[str, ...]
+    chosen_by: tuple[str, ...]
+    actives: frozenset[str]
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,6 +47,8 @@ class Rules:
     bed_type: Table
     nitrogen: Table
     mowing: Table
+    plant: Table
+    trial: Table
     state: Table
     source: Table
 
@@ -50,6 +78,67 @@ class Rules:
         return {row["id"]: row["title"] for row in self.source.rows}
 
     @cached_property
+    def state_names(self) -> tuple[str, ...]:
+        """States by their code, which is their place in the table."""
+        return tuple(row["state"] for row in self.state.rows)
+
+    @cached_property
+    def state_code(self) -> dict[str, int]:
+        """Codes by state."""
+        return {name: code for code, name in enumerate(self.state_names)}
+
+    @cached_property
+    def state_order(self) -> npt.NDArray[np.int64]:
+        """Twice the place of each state in a zone's list, by code, shape (states,)."""
+        return np.array([2 * row["order"] for row in self.state.rows], dtype=np.int64)
+
+    @property
+    def order_of_unknown(self) -> int:
+        """The place, on that scale, of a task without a window: after what opens soon."""
+        return int(self.state_order[self.state_code["soon"]]) + 1
+
+    @cached_property
+    def task_order(self) -> dict[str, int]:
+        """The place of each task in the order of the alphabet."""
+        return {name: place for place, name in enumerate(sorted(self.task.by("task")))}
+
+    @cached_property
+    def windows(self) -> dict[str, list[WindowRows]]:
+        """The windows of each task."""
+        return grouped(self.window.rows)
+
+    @cached_property
+    def latitude_bands(self) -> npt.NDArray[np.float64]:
+        """The latitudes at which windows change, from the south [deg]."""
+        names = ("latitude_from", "latitude_to")
+        return np.array(sorted({-90.0, *(row[name] for row in self.window.rows for name in names)}))
+
+    @cached_property
+    def needs(self) -> dict[str, Needs]:
+        """What each task's judgement depends on, read from the tables."""
+        return {row["task"]: self._needs(row) for row in self.task.rows}
+
+    def _needs(self, task: Row) -> Needs:
+        name = task["task"]
+        holds, windows = self.holds_of[name], self.windows.get(name, [])
+        rows = [row for window in windows for row in (*window.opens, *window.closes)]
+        chosen_by = {row["question"] for row in rows} - {None}
+        moved_by = {row["after_task"] for row in rows} - {None}
+        questions = {row["question"] for row in holds} | {task["only_question"]} - {None}
+        tasks = {other for row in holds for other in listed(row["other_tasks"])} | {name}
+        actives = frozenset(row["active_ingredient"] for row in self.choices_of[name])
+        questions |= chosen_by | ({"overseeding", "fully_dormant"} if actives else set())
+        if "overseeding" in questions:
+            tasks |= {"overseeding"}  # a sowing on record answers the question
+        return Needs(
+            tuple(sorted(questions - {None})),
+            tuple(sorted(tasks | moved_by)),
+            tuple(sorted(moved_by)),
+            tuple(sorted(chosen_by)),
+            actives,
+        )
+
+    @cached_property
     def holds_of(self) -> dict[str, list[Row]]:
         """Rows of the hold table by the task that they block."""
         return {
@@ -70,6 +159,23 @@ class Rules:
 def shipped_rules() -> Rules:
     """Return the rules as turfmap ships them."""
     return Rules(**{name: table(name) for name in Rules.__dataclass_fields__})
+
+
+def rules_with(own: Mapping[str, Sequence[Row]]) -> Rules:
+    """Return the rules with a user's own rows put over the shipped ones of the same key.
+
+    Parameters
+    ----------
+    own
+        Rows by the name of their table; tables that the season does not use are left aside.
+    """
+    mine = {name: own[name] for name in Rules.__dataclass_fields__ if own.get(name)}
+    if not mine:
+        return shipped_rules()
+    shipped = shipped_rules()
+    return replace(
+        shipped, **{name: getattr(shipped, name).overridden(rows) for name, rows in mine.items()}
+    )
 
 
 @lru_cache(maxsize=4096)

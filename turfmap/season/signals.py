@@ -1,4 +1,4 @@
-"""Signals of the season: means, runs of days, degree-days, soil temperature from air.
+"""Signals of the season: means, runs of days, degree-days, and what a sensor shows.
 
 Every function takes arrays of daily values and returns an array of the same shape, or a position
 in it. A gap (NaN) never counts as a day that met a threshold.
@@ -14,8 +14,11 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from turfmap.foundations.definitions import Row, table
+from turfmap.foundations.definitions import table
+from turfmap.season.soil_temperature import soil_from_air
 from turfmap.season.weather import Floats, Weather
+
+Marks = npt.NDArray[np.bool_]
 
 
 def daily_mean(air_min: Floats, air_max: Floats) -> Floats:
@@ -36,51 +39,54 @@ def degree_days(air_min: Floats, air_max: Floats, *, base: float) -> Floats:
     return np.maximum(daily_mean(air_min, air_max) - base, 0.0)
 
 
-def trailing_mean(values: Floats, weights: Floats) -> Floats:
-    """Return the weighted mean of each day and those before it.
+def past(values: Floats, threshold: float, *, falling: bool) -> Marks:
+    """Return the days at or past a threshold; a gap is not."""
+    return values <= threshold if falling else values >= threshold
 
-    A gap makes NaN of every mean that it falls in, as do too few days.
+
+def run_ends(met: Marks, days: int) -> Marks:
+    """Return the days that end a run of at least `days` days which all met something.
+
+    Parameters
+    ----------
+    met
+        Shape (days,) or (days, cells).
+    """
+    ends = np.zeros(met.shape, dtype=np.bool_)
+    if len(met) >= days:
+        windows = np.lib.stride_tricks.sliding_window_view(met, days, axis=0)
+        ends[days - 1 :] = windows.all(axis=-1)
+    return ends
+
+
+def run_end_range(
+    values: Floats, *, threshold: float, days: int, falling: bool, error: float
+) -> tuple[Marks, Marks]:
+    """Return the ends of runs, of a series known to within an error, at the soonest and latest.
 
     Parameters
     ----------
     values
-        Daily values, shape (days,).
-    weights
-        The oldest day's first; they sum to 1.
+        Shape (days,) or (days, cells).
+    threshold, error
+        In the unit of `values`.
+    days
+        Days in a row [d].
+
+    Returns
+    -------
+    soonest, latest : numpy.ndarray
+        The days that end a run if every value were off by `error` towards the threshold, and away
+        from it.
     """
-    means = np.full(len(values), np.nan)
-    if len(values) >= len(weights):
-        windows = np.lib.stride_tricks.sliding_window_view(values, len(weights))
-        means[len(weights) - 1 :] = windows @ weights
-    return means
+    easier = threshold + error if falling else threshold - error
+    harder = 2.0 * threshold - easier
+    soonest = run_ends(past(values, easier, falling=falling), days)
+    latest = run_ends(past(values, harder, falling=falling), days)
+    return soonest, latest
 
 
-def run_ends(met: npt.NDArray[np.bool_], days: int) -> npt.NDArray[np.bool_]:
-    """Return the days that end a run of at least `days` days which all met something."""
-    ends = np.zeros(len(met), dtype=np.bool_)
-    if len(met) >= days:
-        ends[days - 1 :] = np.lib.stride_tricks.sliding_window_view(met, days).all(axis=1)
-    return ends
-
-
-def soil_from_air(air_mean_c: Floats, estimate: Row) -> Floats:
-    """Estimate the daily mean soil temperature from the air's.
-
-    Every weight is positive, so warmer air never makes colder soil.
-
-    Parameters
-    ----------
-    air_mean_c
-        Daily mean air temperature [degC].
-    estimate
-        A row of the table soil_estimate.
-    """
-    days_ago = np.arange(estimate["days"])[::-1]
-    weights = (1.0 - estimate["share_per_day"]) ** days_ago
-    return trailing_mean(air_mean_c, weights / weights.sum()) + float(estimate["offset_c"])
-
-
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=64)
 def sensed(weather: Weather, sensor: str) -> tuple[Floats, bool]:
     """Return the series of a sensor and whether it is an estimate.
 
@@ -96,7 +102,8 @@ def sensed(weather: Weather, sensor: str) -> tuple[Floats, bool]:
     values : numpy.ndarray
         Temperature [degC], shape (days,).
     estimated : bool
-        True where soil temperature was not measured and is estimated from the air.
+        True where soil temperature was not measured and is estimated from the air. Days of a
+        forecast are estimated in any case.
     """
     if sensor == "air_min":
         return weather.air_min_c, False
@@ -104,6 +111,13 @@ def sensed(weather: Weather, sensor: str) -> tuple[Floats, bool]:
     if sensor == "air_mean":
         return air_mean_c, False
     measured = {"soil_2in": weather.soil_2in_c, "soil_4in": weather.soil_4in_c}[sensor]
+    estimate = soil_from_air(air_mean_c, table("soil_estimate").by("sensor")[sensor])
     if np.isfinite(measured).any():
-        return measured, False
-    return soil_from_air(air_mean_c, table("soil_estimate").by("sensor")[sensor]), True
+        # Nobody forecasts soil; a gap in what was measured stays one.
+        return np.where(np.isnan(measured) & weather.is_forecast, estimate, measured), False
+    return estimate, True
+
+
+def sensor_error_c(sensor: str) -> float:
+    """Return the error of the estimate of a soil sensor [degC], from the table soil_estimate."""
+    return float(table("soil_estimate").by("sensor")[sensor]["error_c"])

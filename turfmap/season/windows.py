@@ -1,22 +1,29 @@
-"""The window of a task that counts for a zone on a day: open, next, or lately closed."""
+"""The window of a task that counts for a zone on each day: open, next, or lately closed."""
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
 
 from turfmap.foundations.definitions import Row
 from turfmap.season.case import NOT_ASKED, Case, Visits
-from turfmap.season.edges import Edge, Evidence, edge
-from turfmap.season.rules import listed
-from turfmap.season.weather import Weather
+from turfmap.season.edges import Edge, Edges, Evidence, edges
+from turfmap.season.known_weather import Days, Flags, KnownWeather
+from turfmap.season.rules import Rules, listed
+from turfmap.season.window_rows import WindowRows
 
 SOON_D = 30
 MISSED_D = 30
+NONE = -1
+_LAST = np.iinfo(np.int64).max
 
 
 @dataclass(frozen=True)
 class Window:
-    """One opening of a window.
+    """One opening of a window, as known on one day.
 
     Attributes
     ----------
@@ -35,72 +42,132 @@ class Window:
     closing: Edge
     edges: tuple[Edge, ...]
 
-    def is_open(self, day: date) -> bool:
-        """Whether the window is open on a day."""
-        return self.opens <= day <= self.closes
-
 
 @dataclass(frozen=True, eq=False)
-class WindowRows:
-    """The rows of the window table that make one window, apart by edge.
+class Opening:
+    """The opening of a window in one year, as known on each day; shape (days,).
 
     Attributes
     ----------
-    follows
-        The tasks whose visits move it.
+    opens, closes
+        First and last day.
+    starts, ends
+        The edges of either side; it opens when every opening edge has come and closes at the
+        first closing one.
     """
 
-    task: str
-    name: str
-    opens: tuple[Row, ...]
-    closes: tuple[Row, ...]
-    follows: tuple[str, ...]
+    rows: WindowRows
+    year: int
+    opens: Days
+    closes: Days
+    starts: tuple[Edges, ...]
+    ends: tuple[Edges, ...]
+
+    def at(self, place: int) -> Window:
+        """Return the opening as known on one of the days."""
+        starts = [found.at(place) for found in self.starts]
+        ends = [found.at(place) for found in self.ends]
+        last_start = max(starts, key=lambda edge: edge.day)
+        first_end = min(ends, key=lambda edge: edge.day)
+        return Window(
+            self.rows.name,
+            last_start.day,
+            first_end.day,
+            last_start,
+            first_end,
+            (*starts, *ends),
+        )
 
 
 class Almanac:
     """The windows of every task under one weather; each opening is worked out once."""
 
-    def __init__(self, rows: Iterable[Row], weather: Weather) -> None:
-        self._weather = weather
-        self._openings: dict[Hashable, Window] = {}
-        self._windows = grouped(rows)
+    def __init__(self, rules: Rules, known: KnownWeather) -> None:
+        self._rules = rules
+        self._known = known
+        years = [date.fromordinal(int(day)).year for day in (known.days.min(), known.days.max())]
+        self._years = range(years[0] - 1, years[1] + 2)
 
-    def windows(self, task: str) -> list[WindowRows]:
-        """Return the windows of a task."""
-        return self._windows.get(task, [])
+    def openings(self, rows: WindowRows, visits: Visits) -> list[Opening]:
+        """Return the openings of a window in every year around the days asked about."""
+        done = {task: tuple(v.day for v in visits.get(task, ())) for task in rows.follows}
+        key = ("openings", rows.task, rows.name, tuple(sorted(done.items())))
+        return self._known.once(
+            key, lambda: [opening(rows, Evidence(self._known, done), y) for y in self._years]
+        )
 
-    def opening(self, rows: WindowRows, year: int, visits: Visits) -> Window:
-        """Return the opening of a window whose first calendar day lies in a year."""
-        seen = tuple(visits.get(task, ()) for task in rows.follows)
-        key = (rows.task, rows.name, year, seen)
-        if key not in self._openings:
-            self._openings[key] = opening(rows, Evidence(self._weather, visits), year)
-        return self._openings[key]
+    def counting(self, task: str, case: Case) -> "Counting":
+        """Return the openings of a task that hold for a zone, and which counts on each day."""
+        needs, ground = self._rules.needs[task], case.ground
+        key = (
+            *("counting", task, ground.latitude, ground.species, ground.bed_type),
+            *(id(case.visits.get(name, ())) for name in needs.moved_by),
+            *(id(case.told.get(name, ())) for name in needs.chosen_by),
+        )
+        return self._known.once(key, lambda: self._counting(task, case))
+
+    def _counting(self, task: str, case: Case) -> "Counting":
+        matched = [
+            rows for rows in self._rules.windows.get(task, []) if _matches(rows.opens[0], case)
+        ]
+        return _counting(
+            [each for rows in matched for each in self.openings(rows, case.visits)], case
+        )
 
 
-def grouped(rows: Iterable[Row]) -> dict[str, list[WindowRows]]:
-    """Return the windows of each task."""
-    found: dict[tuple[str, str], list[Row]] = {}
-    for row in rows:
-        found.setdefault((row["task"], row["window"]), []).append(row)
-    windows: dict[str, list[WindowRows]] = {}
-    for (task, name), mine in found.items():
-        opens = tuple(row for row in mine if row["edge"] == "opens")
-        closes = tuple(row for row in mine if row["edge"] == "closes")
-        follows = tuple(sorted({row["after_task"] for row in mine if row["after_task"]}))
-        windows.setdefault(task, []).append(WindowRows(task, name, opens, closes, follows))
-    return windows
+@dataclass(frozen=True, eq=False)
+class Counting:
+    """Which opening counts on each day; places in `openings`, -1 for none, shape (days,).
 
-
-def matching(windows: Sequence[WindowRows], case: Case) -> list[WindowRows]:
-    """Return the windows that hold for a zone: by latitude, grass, bed and answers.
-
-    What is not known of the zone matches everything: the holds ask for it.
+    Attributes
+    ----------
+    chosen
+        An open one; else the next if it is soon; else one lately closed; else the next.
+    following
+        The next to open.
     """
-    return [window for window in windows if _matches(window.opens[0], case)]
+
+    days: Days
+    openings: Sequence[Opening]
+    chosen: npt.NDArray[np.int64]
+    following: npt.NDArray[np.int64]
+
+    @cached_property
+    def first_day(self) -> Days:
+        """The first day of the opening that counts; 0 for none."""
+        return self.opens(self.chosen)
+
+    @cached_property
+    def last_day(self) -> Days:
+        """The last day of the opening that counts; 0 for none."""
+        return self.closes(self.chosen)
+
+    @cached_property
+    def is_open(self) -> Flags:
+        """Whether the opening that counts is open."""
+        is_open: Flags = (self.first_day <= self.days) & (self.days <= self.last_day)
+        return is_open
+
+    def opens(self, chosen: npt.NDArray[np.int64]) -> Days:
+        """Return the first day of the openings at these places; 0 for none."""
+        return self._picked([each.opens for each in self.openings], chosen)
+
+    def closes(self, chosen: npt.NDArray[np.int64]) -> Days:
+        """Return the last day of the openings at these places; 0 for none."""
+        return self._picked([each.closes for each in self.openings], chosen)
+
+    def _picked(self, columns: Sequence[Days], chosen: npt.NDArray[np.int64]) -> Days:
+        none = np.zeros(len(chosen), dtype=np.int64)
+        table = np.stack([*columns, none])  # place -1 is the row of zeros
+        found: Days = table[chosen, np.arange(len(chosen))]
+        return found
 
 
 def _matches(row: Row, case: Case) -> bool:
+    """Whether a window holds for a zone by latitude, grass and bed.
+
+    What is not known of the zone matches everything: the holds ask for it.
+    """
     ground = case.ground
     if not row["latitude_from"] <= ground.latitude < row["latitude_to"]:
         return False
@@ -109,54 +176,66 @@ def _matches(row: Row, case: Case) -> bool:
         return False
     if row["species"] and season and row["species"] != ground.species:
         return False
-    if row["bed_types"] and ground.bed_type and ground.bed_type not in listed(row["bed_types"]):
-        return False
-    answer = case.answered(row["question"]) if row["question"] else row["answer"]
-    return answer in {row["answer"], NOT_ASKED}
+    beds = listed(row["bed_types"])
+    return not beds or not ground.bed_type or ground.bed_type in beds
 
 
-def openings(task: str, case: Case, almanac: Almanac) -> list[Window]:
-    """Return the openings of a task around today that hold for a zone, by date.
+def _allowed(rows: WindowRows, case: Case) -> Flags | bool:
+    """Return the days on which the answer that a window asks for stands, or none is known."""
+    row = rows.opens[0]
+    if not row["question"]:
+        return True
+    answered = case.answered(row["question"])
+    return answered.is_(row["answer"]) | answered.is_(NOT_ASKED)
 
-    Empty if no window is known for the place.
-    """
-    found = [
-        almanac.opening(rows, year, case.visits)
-        for rows in matching(almanac.windows(task), case)
-        for year in range(case.as_of.year - 1, case.as_of.year + 2)
-    ]
+
+def _counting(found: Sequence[Opening], case: Case) -> Counting:
+    day, nothing = case.days, np.full(len(case.days), NONE, dtype=np.int64)
+    if not found:
+        return Counting(day, (), nothing, nothing)
+    opens = np.stack([each.opens for each in found])
+    closes = np.stack([each.closes for each in found])
+    near = np.abs(np.array([each.year for each in found])[:, None] - case.horizon.years) <= 1
+    allowed = np.array([_allowed(each.rows, case) for each in found], dtype=object)
     # A window that follows a late visit may have closed before it could open.
-    found = [window for window in found if window.opens <= window.closes]
-    return sorted(found, key=lambda window: (window.opens, window.closes, window.name))
-
-
-def counting(found: Sequence[Window], day: date) -> Window | None:
-    """Return the one opening that counts on a day.
-
-    An open one; else the next if it is soon; else one closed in the last 30 days; else the next.
-    """
+    holds = near & (opens <= closes) & np.stack([np.broadcast_to(a, len(day)) for a in allowed])
+    order = _order(found, opens, closes)
+    later = holds & (opens > day)
     candidates = (
-        [w for w in found if w.is_open(day)],
-        [w for w in found if day < w.opens <= day + timedelta(days=SOON_D)],
-        [w for w in reversed(found) if lately_closed(w, day)],
-        [w for w in found if w.opens > day],
+        _first(order, holds & (opens <= day) & (day <= closes)),
+        _first(order, later & (opens <= day + SOON_D)),
+        _first(-order, holds & lately_closed(closes, day)),
+        _first(order, later),
     )
-    return next((windows[0] for windows in candidates if windows), None)
+    chosen = nothing
+    for candidate in candidates:
+        chosen = np.where(chosen == NONE, candidate, chosen)
+    return Counting(day, tuple(found), chosen, candidates[-1])
 
 
-def lately_closed(window: Window, day: date) -> bool:
-    """Whether a window closed within the last 30 days."""
-    return window.closes < day <= window.closes + timedelta(days=MISSED_D)
+def _order(found: Sequence[Opening], opens: Days, closes: Days) -> npt.NDArray[np.int64]:
+    """Return a number for each opening and day that sorts them by first day, last day and name."""
+    names = sorted({each.rows.name for each in found})
+    rank = np.array([names.index(each.rows.name) for each in found], dtype=np.int64)[:, None]
+    return (opens * 2**24 + closes) * 2**10 + rank
 
 
-def opening(rows: WindowRows, evidence: Evidence, year: int) -> Window:
-    """Return the opening of a window whose first calendar day lies in `year`.
+def _first(order: npt.NDArray[np.int64], where: Flags) -> npt.NDArray[np.int64]:
+    """Return the place of the lowest in order among those allowed, on each day; -1 for none."""
+    return np.where(where.any(axis=0), np.where(where, order, _LAST).argmin(axis=0), NONE)
 
-    It opens when every opening edge has come and closes at the first closing one.
-    """
-    starts = [edge(row, evidence, year) for row in rows.opens]
+
+def lately_closed(closes: Days, day: Days) -> Flags:
+    """Return whether windows closed within the last 30 days."""
+    lately: Flags = (closes < day) & (day <= closes + MISSED_D)
+    return lately
+
+
+def opening(rows: WindowRows, evidence: Evidence, year: int) -> Opening:
+    """Return the opening of a window whose first calendar day lies in `year`."""
+    starts = tuple(edges(row, evidence, year) for row in rows.opens)
     first_on = min(row["on"] for row in rows.opens)
-    ends = [edge(row, evidence, year + (row["on"] < first_on)) for row in rows.closes]
-    last_start = max(starts, key=lambda found: found.day)
-    first_end = min(ends, key=lambda found: found.day)
-    return Window(rows.name, last_start.day, first_end.day, last_start, first_end, (*starts, *ends))
+    ends = tuple(edges(row, evidence, year + (row["on"] < first_on)) for row in rows.closes)
+    opens = np.max([found.day for found in starts], axis=0)
+    closes = np.min([found.day for found in ends], axis=0)
+    return Opening(rows, year, opens, closes, starts, ends)

@@ -143,6 +143,8 @@ def _check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
 
 def _as_fault(error: sqlite3.Error, path: Path) -> InputFaultsError:
     said = str(error)
+    if isinstance(error, sqlite3.IntegrityError):  # one of our own triggers, in its own words
+        return input_fault(said, "nothing was written", file=str(path))
     if "locked" in said or "busy" in said:
         return input_fault(
             "another program is writing to it", "close it there and try again", file=str(path)
@@ -177,7 +179,7 @@ def read_rows(connection: sqlite3.Connection, layer: Layer, *, file: str) -> gpd
     columns = ["fid", "id", *layer.columns]
     wanted = [*columns, "geom"] if layer.geometry else columns
     found = connection.execute(
-        f"SELECT {', '.join(wanted)} FROM {layer.name} ORDER BY fid"
+        f"SELECT {geopackage_schema.quoted(wanted)} FROM {layer.name} ORDER BY fid"
     ).fetchall()
     frame = pd.DataFrame([row[: len(columns)] for row in found], columns=columns, dtype=object)
     for column in layer.columns.values():
@@ -236,7 +238,7 @@ def append_rows(
         values = [[*row, blob] for row, blob in zip(values, blobs, strict=True)]
     marks = ", ".join("?" * len(names))
     connection.executemany(
-        f"INSERT INTO {layer.name} ({', '.join(names)}) VALUES ({marks})",
+        f"INSERT INTO {layer.name} ({geopackage_schema.quoted(names)}) VALUES ({marks})",
         values,
     )
     _tell_contents(connection, layer)

@@ -7,11 +7,13 @@ extension: the allowed values that a desktop GIS offers as drop-downs).
 """
 
 import sqlite3
+from collections.abc import Iterable
 from importlib.resources import files
 
 from pyproj import CRS
 
 from turfmap.foundations.definitions import Column, Layer, map_layers
+from turfmap.store import geopackage_records
 
 # Written into every file; a reader that finds a higher number says that it is too old.
 FORMAT_VERSION = 1
@@ -38,6 +40,7 @@ def create_tables(connection: sqlite3.Connection) -> None:
     _add_reference_systems(connection)
     for layer in map_layers().values():
         add_layer(connection, layer)
+    geopackage_records.forbid_changes(connection, map_layers()[geopackage_records.RECORDS])
     connection.execute(
         "INSERT INTO gpkg_metadata VALUES (1, 'dataset', ?, 'text/plain', ?)",
         (FORMAT_URI, f"turfmap file format {FORMAT_VERSION}"),
@@ -72,7 +75,7 @@ def add_layer(connection: sqlite3.Connection, layer: Layer) -> None:
     if layer.key:
         # Rows are looked up by what people call them.
         connection.execute(
-            f"CREATE INDEX {layer.name}_by_name ON {layer.name} ({', '.join(layer.key)})"
+            f"CREATE INDEX {layer.name}_by_name ON {layer.name} ({quoted(layer.key)})"
         )
     _give_identities(connection, layer.name)
     _register(connection, layer)
@@ -97,7 +100,13 @@ def _give_identities(connection: sqlite3.Connection, table: str) -> None:
 
 
 def _column_sql(column: Column) -> str:
-    return f"{column.name} {_SQL_TYPES[column.type]}" + (" NOT NULL" if column.required else "")
+    not_null = " NOT NULL" if column.required else ""
+    return f'"{column.name}" {_SQL_TYPES[column.type]}{not_null}'
+
+
+def quoted(names: Iterable[str]) -> str:
+    """Return column names as SQL lists them: some of ours, such as "from", are SQL's own words."""
+    return ", ".join(f'"{name}"' for name in names)
 
 
 def _register(connection: sqlite3.Connection, layer: Layer) -> None:

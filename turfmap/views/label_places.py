@@ -6,18 +6,17 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 
 def label_places(
-    geometries: Sequence[BaseGeometry], covers: Sequence[BaseGeometry] = ()
+    geometries: Sequence[shapely.Geometry | None], covers: Sequence[shapely.Geometry] = ()
 ) -> tuple[list[list[int]], list[int]]:
     """Return where a label sits inside each area, and how much room it has there.
 
     Parameters
     ----------
     geometries
-        Areas in WGS 84 longitude and latitude [degree].
+        Areas in WGS 84 longitude and latitude [degree], or None.
     covers
         What is drawn over them; a label keeps clear of it where it can.
 

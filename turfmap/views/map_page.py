@@ -1,7 +1,7 @@
 """The map: one file that opens anywhere, with what is due on each zone and where not to spray."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -10,10 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import table
-from turfmap.views import assets
 from turfmap.views.label_places import label_places
-from turfmap.views.map_shell import LAYERS, map_shell
-from turfmap.views.offline_page import OfflineFigure, escaped, json_block
+from turfmap.views.map_frame import Sheet, framed
 from turfmap.views.packed_shapes import packed_shapes
 
 # What every map says, whatever was asked of it.
@@ -27,16 +25,7 @@ STANDING_CAUTIONS = (
     "The map tells what was known on its date. Weather, bloom, people and plans change after it.",
 )
 
-_SCRIPTS = (
-    "words.js",
-    "shapes.js",
-    "paint.js",
-    "ground.js",
-    "details.js",
-    "zone_list.js",
-    "controls.js",
-    "start.js",
-)
+_SCRIPTS = ("season.js", "weeks.js", "details.js", "zone_list.js", "start.js")
 
 
 @dataclass(frozen=True)
@@ -52,9 +41,12 @@ class MapZone:
     geometry
         Polygon or MultiPolygon, WGS 84 longitude and latitude [degree].
     area
-        Its area result: gross, obstacle, no-spray and treatable [m2], and each cause.
+        Its area result: gross, obstacle, no-spray and treatable [m2], and each cause with its
+        ``category_words``.
     tasks
         What is due, ranked; the state of the first is the zone's colour.
+    pattern
+        Where the map has weeks: the place of the zone's own in `MapWeeks.patterns`.
     """
 
     property: str
@@ -64,6 +56,7 @@ class MapZone:
     geometry: BaseGeometry
     area: dict[str, Any]
     tasks: list[dict[str, Any]]
+    pattern: int = -1
 
 
 @dataclass(frozen=True)
@@ -98,8 +91,32 @@ class MapThing:
 
 
 @dataclass(frozen=True)
+class MapWeeks:
+    """What is due week by week, as far as known on the map's date.
+
+    Attributes
+    ----------
+    days
+        One day a week, in order; the map's date is one of them.
+    states
+        Ids of the table ``state``; a state's place is its digit in `patterns`.
+    tasks
+        ``task``, ``title`` and ``code`` of each task that some zone has.
+    patterns
+        What zones of the same situation share. ``first``: for each day the place in `tasks` of the
+        task that colours the zone, or -1; ``state``: a digit a day, that task's state; ``tasks``:
+        for each task of the zone, by its place as text, a digit a day, its state.
+    """
+
+    days: Sequence[date]
+    states: Sequence[str]
+    tasks: Sequence[dict[str, str]]
+    patterns: Sequence[dict[str, Any]]
+
+
+@dataclass(frozen=True)
 class MapContent:
-    """All that a map shows."""
+    """All that a map shows; without `weeks`, for one day only."""
 
     title: str
     as_of: date
@@ -107,6 +124,7 @@ class MapContent:
     no_spray: Sequence[MapNoSpray] = ()
     things: Sequence[MapThing] = ()
     cautions: Sequence[str] = field(default=())
+    weeks: MapWeeks | None = None
 
 
 def map_page(content: MapContent) -> str:
@@ -123,23 +141,30 @@ def map_page(content: MapContent) -> str:
     ------
     KeyError
         If a task's state is not in the table ``state``, or a thing's layer is none of ours.
+    ValueError
+        If there are weeks and the map's date is none of their days.
     """
-    for thing in content.things:
-        LAYERS[thing.layer]
-    cautions = dict.fromkeys((*STANDING_CAUTIONS, *content.cautions))
-    parts = {
-        "title": escaped(content.title),
-        "as_of": escaped(day_words(content.as_of)),
-        "as_of_iso": content.as_of.isoformat(),
-        "cautions": "\n".join(f"<li>{escaped(caution)}</li>" for caution in cautions),
-        "licences": escaped(assets.licences()),
-        "style": f"<style>{assets.own_page('map.css')}</style>",
-        "data": json_block("map-data", _page_data(content)),
-        "scripts": "\n".join(f"<script>\n{assets.own_page(file)}</script>" for file in _SCRIPTS),
-    }
-    figure = OfflineFigure(assets.own_page("map.html"), parts)
-    map_shell().add_to(figure)
-    return figure.render()
+    day, iso = day_words(content.as_of), content.as_of.isoformat()
+    return framed(
+        Sheet(
+            title=content.title,
+            page_title=f"{content.title}, as of {day}",
+            stamp=f'As of <time datetime="{iso}">{day}</time>',
+            above_map="week_bar.html" if content.weeks else "",
+            list_side="map_list.html",
+            cautions_title="Before you treat",
+            cautions=tuple(dict.fromkeys((*STANDING_CAUTIONS, *content.cautions))),
+            layers=_layers(content),
+            scripts=_SCRIPTS,
+            data=_page_data(content),
+        )
+    )
+
+
+def _layers(content: MapContent) -> set[str]:
+    found = {thing.layer for thing in content.things}
+    found |= {"zone"} if content.zones else set()
+    return found | ({"no_spray"} if content.no_spray else set())
 
 
 def _page_data(content: MapContent) -> dict[str, Any]:
@@ -147,9 +172,9 @@ def _page_data(content: MapContent) -> dict[str, Any]:
     rank = {row["state"]: place for place, row in enumerate(states)}
     zones = sorted(content.zones, key=lambda z: (rank[zone_state(z)], z.property, z.name))
     tasks: dict[str, int] = {}
-    return {
+    data: dict[str, Any] = {
         "as_of": content.as_of.isoformat(),
-        "states": [{key: row[key] for key in _STATE_KEYS} for row in states],
+        "states": [_only(row, _STATE_KEYS) for row in states],
         "zones": _zone_columns(zones, tasks, covers=_covers(content)),
         "tasks": [json.loads(task) for task in tasks],
         "no_spray": _no_spray_columns(content.no_spray),
@@ -160,9 +185,28 @@ def _page_data(content: MapContent) -> dict[str, Any]:
             "shapes": packed_shapes([thing.geometry for thing in content.things]),
         },
     }
+    if content.weeks is None:
+        return data
+    data["zones"]["pattern"] = [zone.pattern for zone in zones]
+    return data | {"weeks": _weeks(content.weeks, content.as_of)}
+
+
+def _weeks(weeks: MapWeeks, as_of: date) -> dict[str, Any]:
+    return {
+        "days": [day.isoformat() for day in weeks.days],
+        "now": list(weeks.days).index(as_of),
+        "states": list(weeks.states),
+        "tasks": list(weeks.tasks),
+        "patterns": list(weeks.patterns),
+    }
 
 
 _STATE_KEYS = ("state", "words", "colour", "pattern", "plain")
+_CAUSE_KEYS = ("category_words", "name", "distance_m", "margin_m", "lost_m2")
+
+
+def _only(row: Mapping[str, Any], keys: Sequence[str]) -> dict[str, Any]:
+    return {key: row[key] for key in keys}
 
 
 def zone_state(zone: MapZone) -> str:
@@ -185,9 +229,8 @@ def _zone_columns(
         "name": [zone.name for zone in zones],
         "kind": [zone.kind_words for zone in zones],
         "species": [zone.species_words for zone in zones],
-        "state": [zone_state(zone) for zone in zones],
         "area_m2": [_whole_area(zone.area) for zone in zones],
-        "causes": [zone.area["causes"] for zone in zones],
+        "causes": [[_only(cause, _CAUSE_KEYS) for cause in zone.area["causes"]] for zone in zones],
         "tasks": [[_place(task, tasks) for task in zone.tasks] for zone in zones],
         "place": places,
         "room": rooms,

@@ -1,5 +1,7 @@
 """folium's part of the map. No text of a user's may come in here: folium would run it."""
 
+from collections.abc import Collection
+
 import folium
 from branca.element import Element, Figure
 
@@ -15,16 +17,32 @@ LAYERS = {
     "canopy": "Trees",
     "gate": "Gates",
     "property": "Property lines",
+    "odd": "What is odd",
 }
+
+# A map without it would say "go" where nobody may, or hide what it was made to show.
+_ALWAYS_SHOWN = {"no_spray", "odd"}
 
 _DEEPEST_ZOOM = 23
 
 
-def map_shell() -> folium.Map:
+def map_shell(layers: Collection[str]) -> folium.Map:
     """Return folium's part: the map, an empty group a layer, and the control that lists them.
 
     Its last script hands them to ours, which fill them.
+
+    Parameters
+    ----------
+    layers
+        Those of `LAYERS` that this map has; the control lists no others.
+
+    Raises
+    ------
+    KeyError
+        If one is none of ours.
     """
+    if unknown := set(layers) - LAYERS.keys():
+        raise KeyError(*unknown)
     shell = folium.Map(
         location=[0, 0],
         zoom_start=2,
@@ -36,12 +54,14 @@ def map_shell() -> folium.Map:
     )
     groups = {}
     for layer, words in LAYERS.items():
-        # No-spray ground cannot be hidden: a map without it would say "go" where nobody may.
-        can_hide = layer != "no_spray"
+        if layer not in layers:
+            continue
+        can_hide = layer not in _ALWAYS_SHOWN
         group = _named(folium.FeatureGroup(name=words, control=can_hide), layer)
         group.add_to(shell)
         groups[layer] = group.get_name()
-    _named(folium.LayerControl(collapsed=True), "layers").add_to(shell)
+    if set(layers) - _ALWAYS_SHOWN:
+        _named(folium.LayerControl(collapsed=True), "layers").add_to(shell)
     _named(shell, "ground")
     names = ", ".join(f"{layer}: {name}" for layer, name in groups.items())
     start = Raw(f"turfmap.start({shell.get_name()}, {{ {names} }});")

@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 # One step is 2e-7 degree, 22 mm on the ground: nearer than an edge of ground can be known.
 STEPS_PER_DEGREE = 5_000_000
@@ -19,7 +18,7 @@ _LETTERS = np.frombuffer(
 POINT, LINE, RING = 0, 1, 2
 
 
-def packed_shapes(geometries: Sequence[BaseGeometry]) -> dict[str, Any]:
+def packed_shapes(geometries: Sequence[shapely.Geometry | None]) -> dict[str, Any]:
     """Return shapes of any type as columns that the page unpacks.
 
     Parameters
@@ -51,15 +50,30 @@ def packed_shapes(geometries: Sequence[BaseGeometry]) -> dict[str, Any]:
     }
 
 
-def sixes(numbers: NDArray[np.int64]) -> list[str]:
-    """Return whole numbers as rows of letters: six bits of every number in each row, lowest first.
+def sixes(numbers: NDArray[np.int64]) -> dict[str, Any]:
+    """Return whole numbers as two rows of letters, with what few of them have above twelve bits.
 
-    Small numbers leave the upper rows all "A", which compress to nothing; one row after the other
-    takes a fifth less than digits do. The sign is the lowest bit, so that -1 is as small as 1.
+    Parameters
+    ----------
+    numbers
+        Whole numbers of fewer than 32 bits, shape (n,). The sign is put into the lowest bit, so
+        that -1 is as small as 1.
+
+    Returns
+    -------
+    dict
+        ``near``: n letters with the lowest six bits of each, and n with the six above them, which
+        one after the other take a fifth less than digits do; ``far_at``: which numbers have more,
+        each as the difference from the one before it; ``far``: what they have above twelve bits.
     """
     folded = np.where(numbers < 0, -2 * numbers - 1, 2 * numbers)
-    rows = max(1, (int(folded.max(initial=0)).bit_length() + 5) // 6)
-    return [_LETTERS[(folded >> 6 * row) & 63].tobytes().decode("ascii") for row in range(rows)]
+    far = np.flatnonzero(folded >> 12)
+    rows = [_LETTERS[(folded >> 6 * row) & 63] for row in range(2)]
+    return {
+        "near": [row.tobytes().decode("ascii") for row in rows],
+        "far_at": np.diff(far, prepend=0).tolist(),
+        "far": (folded[far] >> 12).tolist(),
+    }
 
 
 def _parts(geometries: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:

@@ -1,7 +1,7 @@
 """``turfmap due``."""
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from turfmap.desk.due import due
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.dates import day_words, iso_date
 from turfmap.foundations.definitions import table
+from turfmap.foundations.errors import input_fault
 
 # What a reader wants first: work that is open now, and what is near.
 SHOWN_STATES = ("due", "ask", "held", "soon")
@@ -21,15 +22,29 @@ SHOWN_STATES = ("due", "ask", "held", "soon")
 @options.as_of
 @options.weather_file
 @options.only_property
+@click.option(
+    "forecast_file",
+    "--forecast",
+    type=options.FILE,
+    metavar="FILE.csv",
+    help="Forecast days, joined after the record; reasons say which they are.",
+)
 @click.option("--why", metavar="ZONE", help="Everything behind the answers for one zone.")
+@click.option(
+    "what_if",
+    "--what-if",
+    multiple=True,
+    metavar="NAME=VALUE",
+    help="Suppose overseed=DATE, rain=INCHES, species=…, QUESTION=ANSWER or TASK=DATE.",
+)
 @options.as_json
 def command(
     place: Path,
     as_of: datetime.date,
-    weather_file: Path | None,
-    property_name: str | None,
+    what_if: Sequence[str],
     why: str | None,
     as_json: bool,
+    **given: Any,
 ) -> None:
     """Tell what is due on each zone, what must wait, and what to ask first.
 
@@ -37,17 +52,26 @@ def command(
     Examples:
       turfmap due place.gpkg --as-of 2026-09-24 --weather weather.csv
       turfmap due place.gpkg --as-of 2026-09-24 --why "Pine Row / Front lawn"
+      turfmap due place.gpkg --as-of 2026-09-24 --what-if overseed=2026-10-10
     """
+    supposed = [_pair(text) for text in what_if]
     with screen.working("Judging what is due"):
-        result = due(
-            place, as_of=as_of, weather_file=weather_file, property_name=property_name, why=why
-        )
+        result = due(place, as_of=as_of, what_if=supposed, why=why, **given)
     if as_json:
         screen.print_json(result)
     elif why:
         _print_why(result)
     else:
         _print(result)
+
+
+def _pair(text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals:
+        raise input_fault(
+            "it has no =", "write it as NAME=VALUE, such as rain=0", record=f"--what-if {text}"
+        )
+    return name.strip(), value.strip()
 
 
 def _print(result: Mapping[str, Any]) -> None:

@@ -1,5 +1,6 @@
 """``turfmap inspect``."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
@@ -11,7 +12,10 @@ from turfmap.doors.cli import options, screen
 @click.command("inspect")
 @options.place_file
 @click.option(
-    "--out", type=options.FILE, metavar="FILE.geojson", help="Write where each of them is."
+    "--out",
+    type=options.FILE,
+    metavar="FILE.html",
+    help="Draw where each of them is; FILE.geojson writes their shapes.",
 )
 @options.as_json
 def command(place: Path, out: Path | None, as_json: bool) -> None:
@@ -21,7 +25,7 @@ def command(place: Path, out: Path | None, as_json: bool) -> None:
 
     \b
     Example:
-      turfmap inspect place.gpkg --out odd.geojson
+      turfmap inspect place.gpkg --out odd.html
     """
     with screen.working("Looking at every zone"):
         result = inspect(place, out=out)
@@ -40,9 +44,15 @@ def command(place: Path, out: Path | None, as_json: bool) -> None:
     ]
     if not rows:
         click.echo(f"{result['zones']:,} zones looked at: nothing odd.")
-        return
+    else:
+        _print(rows, result["zones"])
+    if out is not None:
+        click.echo(f"Written: {out}.")
+
+
+def _print(rows: Sequence[Sequence[str]], zones: int) -> None:
     screen.print_table(
-        f"{len(rows):,} things to look at, of {result['zones']:,} zones",
+        f"{len(rows):,} things to look at, of {zones:,} zones",
         ("Property", "Zone", "What", "sq ft", "More"),
         rows,
         numbers=(3,),

@@ -34,6 +34,8 @@ def command(
 ) -> None:
     """Draw the map as one HTML file that opens anywhere, with no network.
 
+    It opens on the day asked about; a slider shows the weeks before and after, as far as known.
+
     \b
     Example:
       turfmap map place.gpkg --as-of 2026-09-24 --out map.html

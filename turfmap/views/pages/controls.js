@@ -6,21 +6,23 @@ turfmap.controls = (() => {
   const { element } = words;
 
   function groundKey(content) {
-    const present = Object.keys(paint.GROUND).filter((layer) => content.things[layer].length);
+    const present = Object.keys(paint.GROUND).filter((layer) => content.things[layer]?.length);
     document.getElementById("ground-key").append(...present.map((layer) =>
       element("li", {}, paint.swatch(paint.GROUND[layer]),
         element("span", { text: paint.GROUND[layer].words }))));
-    document.getElementById("sign-key").hidden = content.properties.length < 2;
   }
 
-  function taskKey(content) {
-    const titles = new Map(content.zones.flatMap(({ tasks }) => tasks.slice(0, 1))
-      .map(({ code, title }) => [`${code} ${title}`, [code, title]]));
-    const sorted = [...titles.keys()].sort().map((key) => titles.get(key));
-    document.getElementById("task-letters").hidden = !sorted.length;
-    document.getElementById("task-key").append(...sorted.map(([code, title]) =>
-      element("li", {}, element("span", { class: "code", text: code }),
-        element("span", { text: title }))));
+  // A button of a key that is also a filter: pressed or not, with a count that may change.
+  function chip(title, sample, onPress) {
+    const tally = element("span", { class: "tally" });
+    const button = element("button", { type: "button", "aria-pressed": "false" }, sample,
+      element("span", { class: "sentence", text: title }), tally);
+    button.addEventListener("click", onPress);
+    return {
+      item: element("li", {}, button),
+      press: (isPressed) => button.setAttribute("aria-pressed", String(isPressed)),
+      count: (text) => { tally.textContent = text; },
+    };
   }
 
   function wholeMap(map, fit) {
@@ -34,5 +36,17 @@ turfmap.controls = (() => {
     control.addTo(map);
   }
 
-  return { groundKey, taskKey, wholeMap };
+  // Words on the map itself, so that nobody takes another day for the map's own.
+  function shownDay(map) {
+    const note = element("div", { class: "shown-day", "aria-hidden": "true" });
+    const control = L.control({ position: "bottomleft" });
+    control.onAdd = () => note;
+    return (text) => {
+      note.textContent = text;
+      if (text) control.addTo(map);
+      else control.remove();
+    };
+  }
+
+  return { groundKey, chip, wholeMap, shownDay };
 })();

@@ -5,12 +5,13 @@ turfmap.details = (() => {
   const { words, paint } = turfmap;
   const { element } = words;
   const TASKS_SHOWN = 3;
+  const OUTLOOK_SHOWN = 6;
 
-  // What a popup shows for all that lies under a finger.
-  function ofPlace({ zones, no_spray, things }) {
+  // What a popup shows for all that lies under a finger, on the day that is chosen.
+  function ofPlace({ zones, no_spray, things }, season) {
     const box = element("div", { class: "details" });
     if (no_spray.length) box.append(keepOff(no_spray));
-    for (const zone of zones) box.append(ofZone(zone));
+    for (const zone of zones) box.append(ofZone(zone, season));
     const named = things.filter(({ layer }) => layer !== "property");
     if (named.length) box.append(alsoHere(named));
     return box;
@@ -39,30 +40,48 @@ turfmap.details = (() => {
       element("ul", {}, ...items));
   }
 
-  function ofZone(zone) {
+  function ofZone(zone, season) {
     const about = [zone.property, zone.kind, zone.species].filter(Boolean).join(" · ");
     return element("section", { class: "zone-details" },
       element("h2", { text: zone.name, tabindex: "-1" }),
       element("p", { class: "about", text: about }),
       treatable(zone),
-      nextTasks(zone),
+      season.isNow() ? nextTasks(zone, season) : outlook(zone, season),
       areas(zone),
       causes(zone));
   }
 
   function treatable({ area: [gross, , , rest] }) {
+    const unbroken = (tag, text) => element(tag, { class: "unbroken", text });
     return element("p", { class: "treatable" }, "Treatable ",
-      element("strong", { text: `${words.squareFeet(rest)} (${words.acres(rest)})` }),
-      ` of ${words.squareFeet(gross)}`);
+      unbroken("strong", `${words.squareFeet(rest)} (${words.acres(rest)})`),
+      " ", unbroken("span", `of ${words.squareFeet(gross)}`));
   }
 
-  function nextTasks(zone) {
-    const tasks = zone.tasks.map((task) => ofTask(task, zone.stateOf(task)));
-    if (!tasks.length) return element("p", { text: zone.state.plain });
+  function nextTasks(zone, { states }) {
+    const tasks = zone.tasks.map((task) => ofTask(task, states.get(task.state)));
+    if (!tasks.length) return element("p", { text: states.get("none").plain });
     const rest = tasks.slice(TASKS_SHOWN);
     const more = rest.length && element("details", { class: "more-tasks" },
       element("summary", { text: `${rest.length} more` }), ...rest);
     return element("div", { class: "tasks" }, ...tasks.slice(0, TASKS_SHOWN), more);
+  }
+
+  // Another day than the map's own: what would be due, without dates and reasons.
+  function outlook(zone, season) {
+    const rows = season.outlook(zone).map(({ task, state }) => element("li", {},
+      paint.stateSwatch(state), element("strong", { class: "sentence", text: state.words }),
+      element("span", {}, element("span", { class: "code", text: task.code }), ` ${task.title}`)));
+    const day = words.day(season.days[season.day]);
+    return element("div", { class: "outlook" },
+      element("h3", { text: `On ${day}, as far as known on ${words.day(season.asOf)}` }),
+      rows.length ? element("ul", {}, ...rows.slice(0, OUTLOOK_SHOWN))
+        : element("p", { text: season.states.get("none").plain }),
+      rows.length > OUTLOOK_SHOWN && element("details", {},
+        element("summary", { text: `${rows.length - OUTLOOK_SHOWN} more` }),
+        element("ul", {}, ...rows.slice(OUTLOOK_SHOWN))),
+      element("p", { class: "about", text: "Dates, reasons and holds are told for the date of this "
+        + "map. Make the map again on the day before you treat." }));
   }
 
   function ofTask(task, state) {
@@ -109,8 +128,7 @@ turfmap.details = (() => {
   function causes(zone) {
     if (!zone.causes.length) return null;
     const items = zone.causes.map((cause) => {
-      const category = cause.category.replaceAll("_", " "); // an id of the setback table
-      const title = cause.name ? `${cause.name} (${category})` : category;
+      const title = cause.name ? `${cause.name} (${cause.category_words})` : cause.category_words;
       return element("li", {}, element("strong", { text: title }),
         `: ${reach(cause)}, takes ${words.squareFeet(cause.lost_m2)}`);
     });

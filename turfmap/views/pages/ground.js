@@ -6,17 +6,22 @@ turfmap.Ground = L.GridLayer.extend({
   options: { tileSize: 480, maxZoom: 23, updateWhenZooming: false, keepBuffer: 1 },
 
   // From the ground up: what no-spray ground is there for stands on top of it.
-  ORDER: ["property", "zone", "obstacle", "canopy", "no_spray", "water", "sensitive_site", "gate"],
+  ORDER: ["property", "zone", "obstacle", "canopy", "no_spray", "water", "sensitive_site", "gate",
+    "odd"],
 
-  // A property that would be smaller than this is drawn as one sign.
-  SMALLEST_PROPERTY: 44,
+  // A thing smaller than this would be a speck, and is left out until one comes nearer; so is a
+  // zone, but later.
+  SMALLEST_THING: 5,
+  SMALLEST_ZONE: 1.5,
 
-  // A shape smaller than this would be a speck, and is left out until one comes nearer.
-  SMALLEST_SHAPE: 5,
-
-  initialize(content, isShown) {
+  // `content` has `properties` and `things`. When the usual property would be smaller than
+  // `signsBelow` pixels, each is drawn as one sign, unless it is much larger than usual.
+  initialize(content, isShown, { signsBelow }) {
     L.GridLayer.prototype.initialize.call(this);
     this.content = content;
+    this.signsBelow = signsBelow;
+    const sizes = content.properties.map(({ box }) => this.across(box)).sort((a, b) => a - b);
+    this.usual = sizes[sizes.length >> 1];
     this.isShown = isShown;
     this.isKept = () => true;
   },
@@ -24,32 +29,34 @@ turfmap.Ground = L.GridLayer.extend({
   createTile(coords) {
     const side = this.options.tileSize;
     const [tile, pen] = turfmap.paint.canvas(side, side);
-    const scale = 256 * 2 ** coords.z;
+    const scale = this._map.options.crs.scale(coords.z);
     const [west, north] = [coords.x * side, coords.y * side];
-    const view = { pen, scale, west, north, side, zoom: coords.z };
+    const view = { pen, scale, west, north, side, zoom: Math.log2(scale / 256) };
     const reach = 40 / scale; // signs and labels reach over the edge of a tile
     view.box = [west / scale - reach, north / scale - reach,
       (west + side) / scale + reach, (north + side) / scale + reach];
     pen.lineJoin = "round";
     for (const layer of this.ORDER) if (this.isShown(layer)) this.drawLayer(view, layer);
     if (this.isShown("zone")) this.drawLabels(view);
+    if (this.isShown("odd")) this.drawNumbers(view);
     return tile;
   },
 
   drawLayer(view, layer) {
     if (layer === "zone") return this.drawZones(view);
     const look = turfmap.paint.GROUND[layer];
-    for (const thing of this.content.things[layer]) {
-      const { box } = thing.shape;
-      if (!turfmap.shapes.overlap(box, view.box)) continue;
-      if (this.isSpeck(thing.shape, view)) continue;
+    for (const thing of this.content.things[layer] || []) {
+      if (!turfmap.shapes.overlap(thing.shape.box, view.box)) continue;
+      if (this.isSpeck(thing.shape, view, this.SMALLEST_THING)) continue;
       this.drawShape(view, thing.shape, look);
     }
   },
 
-  isSpeck({ box, parts }, { scale, zoom }) {
-    if (parts.every(({ kind }) => kind === turfmap.shapes.POINT)) return zoom < 15;
-    return Math.max(box[2] - box[0], box[3] - box[1]) * scale < this.SMALLEST_SHAPE;
+  across: ([west, north, east, south]) => Math.max(east - west, south - north),
+
+  isSpeck({ box }, { scale, zoom }, smallest) {
+    const across = this.across(box);
+    return across === 0 ? zoom < 15 : across * scale < smallest; // a point has no size
   },
 
   drawZones(view) {
@@ -59,6 +66,7 @@ turfmap.Ground = L.GridLayer.extend({
       if (this.isSign(property, view.scale)) continue;
       for (const zone of property.zones) {
         if (!turfmap.shapes.overlap(zone.shape.box, view.box)) continue;
+        if (this.isSpeck(zone.shape, view, this.SMALLEST_ZONE)) continue;
         pen.globalAlpha = this.isKept(zone) ? 1 : 0.15;
         this.drawShape(view, zone.shape, {
           fill: turfmap.paint.stateFill(zone.state),
@@ -72,16 +80,14 @@ turfmap.Ground = L.GridLayer.extend({
 
   isSign(property, scale) {
     if (this.content.properties.length === 1) return false;
-    const [west, north, east, south] = property.box;
-    return Math.max(east - west, south - north) * scale < this.SMALLEST_PROPERTY;
+    return this.usual * scale < this.signsBelow &&
+      this.across(property.box) * scale < 2 * this.signsBelow;
   },
 
   drawShape(view, shape, look) {
     const { pen } = view;
     pen.fillStyle = look.fill;
     pen.strokeStyle = look.stroke;
-    pen.lineWidth = look.width * (view.zoom < 17 ? 0.5 : 1);
-    pen.setLineDash(look.dash || []);
     pen.beginPath();
     let hasRing = false;
     for (const { kind, xy } of shape.parts) {
@@ -91,13 +97,23 @@ turfmap.Ground = L.GridLayer.extend({
       if (kind === turfmap.shapes.RING) pen.closePath();
     }
     if (hasRing) pen.fill("evenodd");
-    pen.stroke();
-    pen.setLineDash([]);
+    this.drawEdge(view, look);
     for (const { kind, xy } of shape.parts) {
       if (kind !== turfmap.shapes.POINT) continue;
       const size = Math.max(3, Math.min(6, 1.5 * (view.zoom - 15)));
       turfmap.paint.mark(pen, look.mark, ...this.pixel(view, xy[0], xy[1]), size);
     }
+  },
+
+  drawEdge({ pen, zoom }, { stroke, width, dash = [], casing }) {
+    const share = zoom < 17 && !casing ? 0.5 : 1;
+    for (const [colour, wide] of casing ? [[casing, width + 4], [stroke, width]] : [[stroke, width]]) {
+      pen.strokeStyle = colour;
+      pen.lineWidth = wide * share;
+      pen.setLineDash(dash);
+      pen.stroke();
+    }
+    pen.setLineDash([]);
   },
 
   trace(view, xy) {
@@ -137,15 +153,28 @@ turfmap.Ground = L.GridLayer.extend({
     }
   },
 
-  drawPlate(pen, text, x, y, size, font) {
+  drawPlate(pen, text, x, y, size, font, plate = "rgba(255, 255, 255, 0.94)",
+    ink = turfmap.paint.INK) {
     pen.font = font;
     const width = pen.measureText(text).width + 10;
-    pen.fillStyle = "rgba(255, 255, 255, 0.94)";
+    pen.fillStyle = plate;
     pen.beginPath();
     pen.roundRect(x - width / 2, y - size / 2 - 3, width, size + 6, 3);
     pen.fill();
-    pen.fillStyle = turfmap.paint.INK;
+    pen.fillStyle = ink;
     pen.fillText(text, x, y + 0.5);
+  },
+
+  // What is odd keeps its number at every zoom, and the first lies on top.
+  drawNumbers({ pen, ...view }) {
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    for (const thing of [...this.content.things.odd].reverse()) {
+      if (!thing.shape.count || !this.isKept(thing)) continue;
+      if (!turfmap.shapes.overlap(thing.shape.box, view.box)) continue;
+      this.drawPlate(pen, thing.number, ...this.pixel(view, ...thing.centre), 14,
+        "bold 14px system-ui, sans-serif", turfmap.paint.GROUND.odd.stroke, "#ffffff");
+    }
   },
 
   // One sign a property: the state that comes first, and how many zones there are.
@@ -153,15 +182,15 @@ turfmap.Ground = L.GridLayer.extend({
     const { pen } = view;
     const kept = property.zones.filter(this.isKept);
     const [zone] = kept.length ? kept : property.zones;
-    const [west, north, east, south] = property.box;
-    const [x, y] = this.pixel(view, (west + east) / 2, (north + south) / 2);
-    const size = view.zoom < 15 ? 5 : 12;
+    const [x, y] = this.pixel(view, ...turfmap.shapes.middle(property.box));
+    // As large as its property lets it be, so that neighbours do not hide each other.
+    const size = Math.max(4.5, Math.min(12, this.across(property.box) * view.scale * 0.45));
     pen.globalAlpha = kept.length ? 1 : 0.15;
     pen.fillStyle = turfmap.paint.stateFill(zone.state);
     pen.strokeStyle = turfmap.paint.INK;
     pen.lineWidth = 1.25;
     turfmap.paint.mark(pen, "circle", x, y, size);
-    if (size > 5) this.drawCount(pen, kept.length, x, y);
+    if (size > 7) this.drawCount(pen, kept.length, x, y);
     pen.globalAlpha = 1;
   },
 
@@ -180,7 +209,7 @@ turfmap.Ground = L.GridLayer.extend({
   // What lies at a place, under a finger `reach` wide: nothing hidden is found.
   at(x, y, reach, scale) {
     const touched = ({ shape }) => turfmap.shapes.touches(shape, x, y, reach);
-    const found = { zones: [], things: [], no_spray: [], property: null };
+    const found = { zones: [], things: [], no_spray: [], odd: [], property: null };
     let nearest = Infinity; // signs may overlap: the one whose middle is nearest is meant
     for (const property of this.content.properties) {
       const [west, north, east, south] = property.box;
@@ -188,14 +217,15 @@ turfmap.Ground = L.GridLayer.extend({
       if (!isNear || !this.isShown("zone")) continue;
       if (!this.isSign(property, scale)) found.zones.push(...property.zones.filter(touched));
       else {
-        const distance = Math.hypot(x - (west + east) / 2, y - (north + south) / 2);
+        const [middleX, middleY] = turfmap.shapes.middle(property.box);
+        const distance = Math.hypot(x - middleX, y - middleY);
         if (distance < nearest) [nearest, found.property] = [distance, property];
       }
     }
     for (const layer of this.ORDER) {
       if (layer === "zone" || !this.isShown(layer)) continue;
-      const here = this.content.things[layer].filter(touched);
-      if (layer === "no_spray") found.no_spray = here;
+      const here = (this.content.things[layer] || []).filter(touched);
+      if (layer === "no_spray" || layer === "odd") found[layer] = here;
       else found.things.push(...here);
     }
     return found;

@@ -91,6 +91,8 @@ turfmap.paint = (() => {
       mark: "circle" },
     sensitive_site: { words: "Sensitive site", fill: "rgba(255, 255, 255, 0.85)",
       stroke: "#7a0f5c", width: 3, mark: "diamond" },
+    odd: { words: "Odd: its number is in the list", fill: "rgba(138, 19, 0, 0.22)",
+      stroke: "#8a1300", width: 4, casing: "#ffffff", mark: "square" },
     gate: { words: "Gate", fill: "#fffdf6", stroke: "#5a3205", width: 3, mark: "square" },
   };
 

@@ -21,42 +21,94 @@ turfmap.shapes = (() => {
     return L.latLng(latitude, (x - 0.5) * 360);
   }
 
-  // Whole numbers from rows of letters: each row holds six bits of every number, lowest first.
-  function numbers(rows) {
-    const worth = new Map([...LETTERS].map((letter, value) => [letter.charCodeAt(0), value]));
-    const worths = Array.from({ length: 128 }, (_, code) => worth.get(code) ?? 0);
-    const found = new Float64Array(rows.length ? rows[0].length : 0);
-    rows.forEach((row, place) => {
-      for (let i = 0; i < found.length; i++) found[i] += worths[row.charCodeAt(i)] * 64 ** place;
-    });
+  // The whole numbers of packed_shapes.py: two rows of letters, each with six bits of every number,
+  // and what few numbers have above them.
+  function numbers({ near: [low, high], far_at: farAt, far }) {
+    const worths = new Uint8Array(128);
+    [...LETTERS].forEach((letter, value) => { worths[letter.charCodeAt(0)] = value; });
+    const found = new Int32Array(low.length);
+    for (let i = 0; i < found.length; i++) {
+      found[i] = worths[low.charCodeAt(i)] | (worths[high.charCodeAt(i)] << 6);
+    }
+    let at = 0;
+    far.forEach((above, i) => { found[(at += farAt[i])] |= above << 12; });
     // The sign is the lowest bit.
-    return found.map((folded) => (folded % 2 ? -(folded + 1) / 2 : folded / 2));
+    for (let i = 0; i < found.length; i++) found[i] = (found[i] >>> 1) ^ -(found[i] & 1);
+    return found;
   }
 
-  // The columns of packed_shapes.py as a list of { parts: [{ kind, xy }], box }.
-  function unpacked(columns) {
-    const shapes = [];
-    const steps = numbers(columns.steps);
-    let part = 0;
-    let step = 0;
-    let longitude = 0;
-    let latitude = 0;
-    for (const count of columns.parts) {
-      const shape = { parts: [], box: [Infinity, Infinity, -Infinity, -Infinity] };
-      for (let i = 0; i < count; i++, part++) {
-        const xy = new Float64Array(columns.sizes[part] * 2);
+  // A shape knows its box at once. Its parts, each { kind, xy }, are laid out when first asked for:
+  // of ten thousand zones most are never seen from near.
+  class Shape {
+    constructor(columns, part, count, start, [longitude, latitude]) {
+      this.columns = columns;
+      this.part = part;
+      this.count = count;
+      this.start = start;
+      this.longitude = longitude;
+      this.latitude = latitude;
+      this.box = [Infinity, Infinity, -Infinity, -Infinity];
+      this.laidOut = count ? null : [];
+    }
+
+    get parts() {
+      this.laidOut ??= this.layOut();
+      return this.laidOut;
+    }
+
+    layOut() {
+      const { sizes, kinds, steps } = this.columns;
+      let { longitude, latitude, start: step } = this;
+      return Array.from({ length: this.count }, (_, i) => {
+        const xy = new Float64Array(sizes[this.part + i] * 2);
         for (let j = 0; j < xy.length; j += 2) {
           longitude += steps[step++];
           latitude += steps[step++];
           xy[j] = across(longitude / STEPS_PER_DEGREE);
           xy[j + 1] = down(latitude / STEPS_PER_DEGREE);
-          stretch(shape.box, xy[j], xy[j + 1]);
         }
-        shape.parts.push({ kind: columns.kinds[part], xy });
-      }
-      shapes.push(shape);
+        return { kind: kinds[this.part + i], xy };
+      });
     }
-    return shapes;
+  }
+
+  // The columns of packed_shapes.py as a list of shapes.
+  function unpacked(packed) {
+    const columns = { ...packed, steps: numbers(packed.steps) };
+    const { steps, sizes } = columns;
+    const corner = [0, 0];
+    let part = 0;
+    let step = 0;
+    return columns.parts.map((count) => {
+      const shape = new Shape(columns, part, count, step, corner);
+      let corners = 0;
+      for (let i = 0; i < count; i++) corners += sizes[part++];
+      step = walk(shape.box, steps, step, corners, corner);
+      return shape;
+    });
+  }
+
+  // Follows the steps from corner to corner, and stretches a box over all of them.
+  function walk(box, steps, start, corners, corner) {
+    let [longitude, latitude] = corner;
+    let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
+    let step = start;
+    for (let i = 0; i < corners; i++) {
+      longitude += steps[step++];
+      latitude += steps[step++];
+      if (longitude < west) west = longitude;
+      if (longitude > east) east = longitude;
+      if (latitude < south) south = latitude;
+      if (latitude > north) north = latitude;
+    }
+    [corner[0], corner[1]] = [longitude, latitude];
+    if (corners) {
+      box[0] = across(west / STEPS_PER_DEGREE);
+      box[1] = down(north / STEPS_PER_DEGREE);
+      box[2] = across(east / STEPS_PER_DEGREE);
+      box[3] = down(south / STEPS_PER_DEGREE);
+    }
+    return step;
   }
 
   function stretch(box, x, y) {
@@ -69,12 +121,14 @@ turfmap.shapes = (() => {
   function boxAround(shapes) {
     const box = [Infinity, Infinity, -Infinity, -Infinity];
     for (const shape of shapes) {
-      if (!shape.parts.length) continue;
+      if (!shape.count) continue;
       stretch(box, shape.box[0], shape.box[1]);
       stretch(box, shape.box[2], shape.box[3]);
     }
     return box;
   }
+
+  const middle = ([west, north, east, south]) => [(west + east) / 2, (north + south) / 2];
 
   const overlap = (a, b) => a[0] <= b[2] && a[2] >= b[0] && a[1] <= b[3] && a[3] >= b[1];
 
@@ -115,5 +169,5 @@ turfmap.shapes = (() => {
     return false;
   }
 
-  return { POINT, LINE, RING, latLng, unpacked, boxAround, overlap, touches };
+  return { POINT, LINE, RING, latLng, unpacked, boxAround, middle, overlap, touches };
 })();

@@ -8,12 +8,11 @@ turfmap.words = (() => {
   const SQUARE_METRES_PER_SQUARE_FOOT = 0.3048 ** 2;
   const SQUARE_FEET_PER_ACRE = 43560;
 
-  function number(value, decimals = 0) {
-    return value.toLocaleString("en-US", {
-      minimumFractionDigits: decimals,
-      maximumFractionDigits: decimals,
-    });
-  }
+  // Made once for each number of decimals: making one takes longer than a hundred numbers.
+  const formats = [0, 1, 2].map((decimals) => new Intl.NumberFormat("en-US",
+    { minimumFractionDigits: decimals, maximumFractionDigits: decimals }));
+
+  const number = (value, decimals = 0) => formats[decimals].format(value);
 
   const squareFeet = (area) => number(area / SQUARE_METRES_PER_SQUARE_FOOT) + " sq ft";
 
@@ -49,6 +48,9 @@ turfmap.words = (() => {
     return parts.flatMap((text) => [element("span", { class: "unbroken", text }), " "]);
   }
 
+  // "week" and "weeks", as the number asks.
+  const counted = (count, one, many = `${one}s`) => `${number(count)} ${count === 1 ? one : many}`;
+
   // An element with text. Text is always set as text, never read as markup.
   function element(tag, options = {}, ...children) {
     const made = document.createElement(tag);
@@ -60,5 +62,5 @@ turfmap.words = (() => {
     return made;
   }
 
-  return { number, squareFeet, acres, squareMetres, feet, day, days, daysApart, element };
+  return { number, counted, squareFeet, acres, squareMetres, feet, day, days, daysApart, element };
 })();

@@ -1,0 +1,62 @@
+"""What is odd about drawn zones: told, written as shapes, or drawn on a page."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.desk.test_bring_in import box, geojson
+from tests.views.read_page import PageReader
+from turfmap.desk.bring_in import bring_in
+from turfmap.desk.inspect import PLAIN, WORDS, inspect
+from turfmap.desk.new import new
+from turfmap.foundations.errors import InputFaultsError
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    """Two zones of one property, the second over half of the first."""
+    path = tmp_path / "place.gpkg"
+    new(path)
+    bring_in(
+        path,
+        geojson(tmp_path / "property.geojson", (box(-1e-4, -1e-4, 1e-3), {"name": "Alder"})),
+        layer_name="property",
+    )
+    zones = [
+        (box(0, 0, 1e-4), {"name": "Front", "kind": "turf"}),
+        (box(5e-5, 0, 1e-4), {"name": "Side", "kind": "turf"}),
+    ]
+    bring_in(path, geojson(tmp_path / "zone.geojson", *zones), layer_name="zone")
+    return path
+
+
+def test_a_page_shows_what_the_answer_tells(place: Path, tmp_path: Path) -> None:
+    out = tmp_path / "odd.html"
+    (found,) = inspect(place, out=out)["oddities"]
+    read = PageReader(out.read_text(encoding="utf-8"))
+    odd = json.loads(read.data["map-data"])["odd"]
+    assert odd["problem"] == [found["problem_words"]] == ["drawn twice"]
+    assert odd["words"] == ["the shared ground counts for Alder / Front"]
+    assert odd["area_m2"] == [pytest.approx(found["area_m2"], abs=0.01)]
+    assert read.heading == "Alder"
+
+
+def test_shapes_are_written_too(place: Path, tmp_path: Path) -> None:
+    out = tmp_path / "odd.GeoJSON"
+    inspect(place, out=out)
+    (feature,) = json.loads(out.read_text(encoding="utf-8"))["features"]
+    assert feature["properties"]["zone"] == "Side"
+
+
+@pytest.mark.parametrize("name", ["odd.pdf", "odd"])
+def test_another_ending_is_refused_and_nothing_is_written(
+    place: Path, tmp_path: Path, name: str
+) -> None:
+    with pytest.raises(InputFaultsError, match=r"end its name in \.html"):
+        inspect(place, out=tmp_path / name)
+    assert not (tmp_path / name).exists()
+
+
+def test_every_problem_has_words_and_says_what_to_do() -> None:
+    assert set(WORDS) == set(PLAIN)

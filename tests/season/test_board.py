@@ -1,0 +1,102 @@
+"""Judged in bulk: every column is what one day would be told, every row what one zone would."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.season.lawns import answer, bermuda, columns, visit, zone
+from tests.season.test_properties import ANSWERS, GROUNDS, VISITS, rows_of
+from turfmap.season.due import due, judged_for
+from turfmap.season.weather import weather_until
+
+DAYS = [date(2026, 1, 20) + timedelta(days=31 * number) for number in range(22)]
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.lists(GROUNDS, min_size=1, max_size=3), ANSWERS, VISITS, st.integers(0, 50))
+def test_a_column_of_the_bulk_is_what_that_day_alone_is_told(
+    grounds: list[dict[str, Any]],
+    answers: list[dict[str, Any]],
+    visits: list[dict[str, Any]],
+    seed: int,
+) -> None:
+    """With the record, the answers and the visits of that day only."""
+    zones = columns([ground | {"name": str(place)} for place, ground in enumerate(grounds)])
+    rows = rows_of(seed)
+    given_: dict[str, Any] = {"answers": answers, "visits": visits}
+    bulk = judged_for(zones, DAYS, weather=weather_until(rows, as_of=DAYS[-1]), **given_)
+    names = bulk.rules.state_names
+    for column, day in enumerate(DAYS[::5]):
+        told = due(zones, weather=weather_until(rows, as_of=day), as_of=day, **given_)
+        for number, one in enumerate(told["zones"]):
+            situation = int(bulk.which[number])
+            ranked = bulk.ranked(situation, 5 * column)
+            assert [each.task["task"] for each in ranked] == [t["task"] for t in one["tasks"]]
+            for judged, task in zip(ranked, one["tasks"], strict=True):
+                found = judged.at(5 * column)
+                assert names[judged.states[5 * column]] == found.state == task["state"]
+                opens = found.window.opens.isoformat() if found.window else None
+                assert opens == task["opens"]
+            first = bulk.first(situation)[5 * column]
+            shown = bulk.tasks[first]["task"] if first >= 0 else None
+            assert shown == next((task["task"] for task in one["tasks"]), None)
+
+
+def test_zones_of_which_the_same_is_known_share_their_judgements() -> None:
+    zones = columns(
+        [bermuda(name=f"Zone {n}", property=f"Client {n % 7}", latitude=33.5) for n in range(70)]
+    )
+    board = judged_for(zones, DAYS, answers=[], visits=[], weather=weather_until([], as_of=DAYS[0]))
+    assert len(board.situations) == 1
+    assert board.states("autumn_pre_emergent").shape == (70, len(DAYS))
+    assert len(np.unique(board.states("autumn_pre_emergent"), axis=0)) == 1
+
+
+def test_equal_answers_to_different_questions_are_not_taken_for_one_another() -> None:
+    """Both say yes, and nothing else: one that the grass is dry, the other that it is dormant."""
+    lawns = columns([bermuda(name=name, property=name, irrigated=False) for name in ("A", "B")])
+    answers = [
+        answer("yes", "turf_dry", property="A"),
+        answer("yes", "fully_dormant", property="B"),
+        *(answer("none", property=name) for name in ("A", "B")),
+    ]
+    january, october = date(2027, 1, 10), date(2026, 10, 10)
+    nothing = weather_until([], as_of=january)
+    board = judged_for(lawns, [october, january], answers=answers, visits=[], weather=nothing)
+    dry = board.states("post_emergent_first_pass")[:, 0]
+    assert board.rules.state_names[dry[0]] == "held"
+    assert board.rules.state_names[dry[1]] != "held"
+
+
+def test_each_zone_has_the_weather_of_its_own_cell() -> None:
+    cold = [row | {"air_min_c": 9.0} for row in rows_of(1)]
+    warm = [row | {"air_min_c": 21.0} for row in rows_of(1)]
+    day = date(2026, 9, 29)
+    zones = columns([bermuda(cell=0), bermuda(name="Other", cell=1), zone("woods", cell=1)])
+    records = [weather_until(rows, as_of=day) for rows in (cold, warm)]
+    found = due(zones, answers=[answer("none")], visits=[], weather=records, as_of=day)
+    states = [
+        next(t["state"] for t in one["tasks"] if t["task"] == "autumn_pre_emergent")
+        for one in found["zones"][:2]
+    ]
+    assert states == ["missed", "due"]
+
+
+def test_a_sowing_on_record_counts_only_from_its_day() -> None:
+    sown = [visit("overseeding", date(2026, 10, 1))]
+    lawn = columns([bermuda()])
+    days = [date(2026, 9, 24), date(2026, 10, 2)]
+    board = judged_for(
+        lawn,
+        days,
+        answers=[answer("none", answered_on=date(2026, 8, 1))],
+        visits=sown,
+        weather=weather_until([], as_of=days[0]),
+    )
+    before, after = (
+        board.rules.state_names[code] for code in board.states("autumn_pre_emergent")[0]
+    )
+    assert (before, after) == ("due", "held")

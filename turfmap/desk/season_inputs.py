@@ -1,0 +1,167 @@
+"""What the season is judged by, read from a place: zones, answers, visits, weather, own rows."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import shapely
+
+from turfmap.desk.own_rows import own_rows
+from turfmap.desk.place import LON_LAT, shapes_of, with_property
+from turfmap.desk.standing_visits import standing_visits
+from turfmap.desk.weather import Given, place_weather
+from turfmap.foundations.checks import checked_rows
+from turfmap.foundations.definitions import Row, map_layer
+from turfmap.foundations.errors import InputFaultsError, input_fault
+from turfmap.season.what_if import Known
+from turfmap.store import geopackage
+
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+ZONE_COLUMNS = ("property", "name", "kind", "species", "bed_type", "latitude", "irrigated", "soil")
+
+
+@dataclass(frozen=True)
+class SeasonInputs:
+    """All that zones are judged by.
+
+    Attributes
+    ----------
+    more
+        Products and own rows, as `turfmap.season.due.judged_for` takes them.
+    notes
+        What must be said of the weather.
+    """
+
+    known: Known
+    more: Mapping[str, Any]
+    notes: list[str]
+
+
+def season_inputs(
+    path: Path,
+    *,
+    as_of: date,
+    given: Given,
+    property_name: str | None = None,
+    zone_name: str | None = None,
+) -> SeasonInputs:
+    """Read all that the zones of a place are judged by.
+
+    Parameters
+    ----------
+    path
+        The turfmap file.
+    as_of
+        The day asked about.
+    given
+        Weather given for this run.
+    property_name
+        Only this property.
+    zone_name
+        Only this zone, by its name or as ``property / zone``.
+
+    Raises
+    ------
+    InputFaultsError
+        If a file needs mending, or the property or zone is not there.
+    """
+    if not FIRST_YEAR <= as_of.year <= LAST_YEAR:
+        raise input_fault(
+            f"{as_of} is not a day of work", f"give one from {FIRST_YEAR} to {LAST_YEAR}"
+        )
+    properties = _lon_lat(geopackage.read_layer(path, "property"))
+    frame = with_property(_lon_lat(geopackage.read_layer(path, "zone")), properties)
+    zones = _named(_zones(frame, file=str(path)), property_name, zone_name, file=str(path))
+    middles = _middles(zones)
+    weather = place_weather(path, middles, as_of=as_of, given=given)
+    columns: dict[str, list[Any]] = {name: [row[name] for row in zones] for name in ZONE_COLUMNS}
+    columns["cell"] = [weather.cell_of[row["property"]] for row in zones]
+    known = Known(
+        columns,
+        _rows(path, "client_answer"),
+        standing_visits(path),
+        weather.cells,
+    )
+    more = {"products": _rows(path, "product"), "own_rows": own_rows(path)}
+    return SeasonInputs(known, more, weather.notes)
+
+
+def _lon_lat(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    return frame if frame.crs is None or frame.crs == LON_LAT else frame.to_crs(LON_LAT)
+
+
+def _zones(frame: gpd.GeoDataFrame, *, file: str) -> list[Row]:
+    """Return the zones as checked rows, each with its middle [deg]."""
+    rows = _checked(frame, "zone", file=file)
+    middles = shapely.centroid(shapes_of(frame))
+    places = zip(
+        np.atleast_1d(shapely.get_x(middles)), np.atleast_1d(shapely.get_y(middles)), strict=True
+    )
+    return [
+        row | {"longitude": longitude, "latitude": latitude}
+        for row, (longitude, latitude) in zip(rows, places, strict=True)
+    ]
+
+
+def _middles(zones: Iterable[Row]) -> dict[str, tuple[float, float]]:
+    """Return longitude and latitude amid the zones of each property; NaN if none has a shape."""
+    places: dict[str, list[tuple[float, float]]] = {}
+    for row in zones:
+        mine = places.setdefault(row["property"], [])
+        if np.isfinite(row["latitude"]):
+            mine.append((row["longitude"], row["latitude"]))
+    nowhere = (float("nan"), float("nan"))
+    return {
+        name: (float(np.mean([x for x, _ in mine])), float(np.mean([y for _, y in mine])))
+        if mine
+        else nowhere
+        for name, mine in places.items()
+    }
+
+
+def _rows(path: Path, layer_name: str) -> list[Row]:
+    return _checked(geopackage.read_layer(path, layer_name), layer_name, file=str(path))
+
+
+def _checked(frame: gpd.GeoDataFrame, layer_name: str, *, file: str) -> list[Row]:
+    """Return a layer's rows as declared; another program may have written anything into them."""
+    layer = map_layer(layer_name)
+    raw = frame[list(layer.columns)].to_dict("records")
+    records = [f"{layer_name} {fid}" for fid in frame["fid"]]
+    rows, faults = checked_rows(raw, layer, file=file, records=records)
+    found = [fault for mine in faults for fault in mine]
+    if found:
+        raise InputFaultsError(found)
+    return rows
+
+
+def _named(
+    zones: list[Row], property_name: str | None, zone_name: str | None, *, file: str
+) -> list[Row]:
+    wanted = [row for row in zones if property_name in {None, row["property"]}]
+    if not wanted and property_name is not None:
+        raise _not_there("property", property_name, (row["property"] for row in zones), file)
+    named = [row for row in wanted if zone_name in {None, row["name"], place_words(row)}]
+    if not named and zone_name is not None:
+        raise _not_there("zone", zone_name, map(place_words, wanted), file)
+    return named
+
+
+def place_words(row: Row) -> str:
+    """Return a zone with its property, as typed after ``--why``."""
+    return f"{row['property']} / {row['name']}"
+
+
+def _not_there(what: str, name: str, there: Iterable[str], file: str) -> InputFaultsError:
+    few = ", ".join(sorted(set(there))[:10]) or "none yet"
+    return input_fault(
+        f"there is no {what} {name!r} with a zone in it"
+        if what == "property"
+        else f"there is no {what} {name!r}",
+        f"choose one that is there ({few})",
+        file=file,
+    )

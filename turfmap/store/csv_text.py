@@ -1,0 +1,51 @@
+"""CSV for a spreadsheet: a cell that came from a person is never a formula there.
+
+References
+----------
+RFC 4180 (quoting, line ends). A spreadsheet takes a cell that begins with ``=``, ``+``, ``-``,
+``@``, a tab or a line end for a formula, quoted or not: such text gets an apostrophe before it,
+which is how a person would say "this is text". Common practice, no source.
+"""
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from turfmap.store.geojson import write_whole
+
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
+# The same signs as some keyboards write them; a spreadsheet may fold them to the plain ones.
+WIDE_SIGNS = ("\uff1d", "\uff0b", "\uff0d", "\uff20")
+
+
+def safe_cell(value: object) -> str:
+    """Return a value as text that no spreadsheet runs; numbers stay numbers, None is empty."""
+    if value is None:
+        return ""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return f"{value:.15g}"
+    text = str(value)
+    starts = text.lstrip(" \u00a0\ufeff\x00")
+    return f"'{text}" if starts.startswith(FORMULA_SIGNS + WIDE_SIGNS) else text
+
+
+def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> str:
+    """Return rows as CSV with a heading."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow([safe_cell(column) for column in columns])
+    writer.writerows([safe_cell(row.get(column)) for column in columns] for row in rows)
+    return text.getvalue()
+
+
+def write_csv(path: Path, columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> None:
+    """Write rows as CSV, whole or not at all.
+
+    Raises
+    ------
+    InputFaultsError
+        If the file cannot be written.
+    """
+    write_whole(path, csv_text(columns, rows))
