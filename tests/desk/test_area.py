@@ -11,7 +11,7 @@ from turfmap.desk.area import area
 from turfmap.desk.bring_in import bring_in
 from turfmap.desk.new import new
 from turfmap.desk.nospray import nospray
-from turfmap.desk.place import Overrides
+from turfmap.desk.protected import Overrides
 from turfmap.foundations.errors import InputFaultsError
 
 FOOT_M = 0.3048

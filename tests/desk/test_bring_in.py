@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import shapely
 
@@ -12,7 +13,7 @@ from turfmap.desk.bring_in import bring_in
 from turfmap.desk.import_batch import Source
 from turfmap.desk.import_columns import Columns
 from turfmap.desk.new import new
-from turfmap.desk.place import Overrides
+from turfmap.desk.protected import Overrides
 from turfmap.foundations.errors import InputFaultsError
 from turfmap.store import geopackage
 
@@ -222,3 +223,24 @@ def test_an_obstacle_drawn_as_a_line_needs_its_width(place: Path, tmp_path: Path
     found = area(place, property_name=None, product=None, overrides=Overrides({}))
     length_m = 4e-4 * 93_455  # a degree of longitude at 33 N, to a thousandth
     assert found["zones"][0]["obstacle_m2"] == pytest.approx(3 * length_m, rel=2e-3)
+
+
+def _within_180(xy: np.ndarray) -> np.ndarray:
+    return np.column_stack([(xy[:, 0] + 180.0) % 360.0 - 180.0, xy[:, 1]])
+
+
+def test_a_lot_across_the_antimeridian_keeps_its_hole(place: Path, tmp_path: Path) -> None:
+    """The hole lies wholly on the far side of 180 degrees; it is no ground, and is not lost."""
+    shell = shapely.box(179.9995, -17.0, 180.0005, -16.999)
+    hole = shapely.box(180.0001, -16.9998, 180.0003, -16.9995)
+    lot = shapely.Polygon(shell.exterior, [hole.exterior])
+    jumps = shapely.transform(
+        lot, lambda xy: np.column_stack([(xy[:, 0] + 180) % 360 - 180, xy[:, 1]])
+    )
+    about = {"name": "Across", "kind": "turf", "property": "Cedar"}
+    result = bring_in(place, geojson(tmp_path / "z.geojson", (jumps, about)), layer_name="zone")
+    assert result["repairs"] == []
+    found = area(place, property_name="Cedar", product=None, overrides=Overrides({}))["zones"][0]
+    assert found["gross_m2"] / found["treatable_m2"] == pytest.approx(1.0)
+    whole_m2 = 1e-3 * 106_490 * 1e-3 * 110_671
+    assert found["gross_m2"] == pytest.approx(whole_m2 * (1 - 0.06), rel=1e-3)

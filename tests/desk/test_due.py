@@ -131,3 +131,57 @@ def test_a_zone_without_a_shape_is_a_question(place: Path) -> None:
     with geopackage.editing(place) as connection:
         connection.execute("UPDATE zone SET geom = NULL WHERE property = 'Birch'")
     assert states(place)["Birch / Front"] == "ask"
+
+
+def test_what_visits_put_down_counts_towards_the_annual_limit(place: Path) -> None:
+    """Prodiamine: at most 1.5 lb per acre a year (table active_ingredient, from memory).
+
+    2 lb of a 65 percent product on an acre are 1.3 lb; 0.33, the least of one application, pass it.
+    """
+    assert "Borne by bermudagrass when labelled: prodiamine" in reasons(place)
+    table(
+        place,
+        "product",
+        "name,active_ingredients,concentrations,formulation",
+        "Grain,prodiamine,65 %,dispersible_granule",
+    )
+    heading = "property,zone,task,date,product,amount,amount_unit,area_treated_m2"
+    acre = 4046.8564224
+    table(place, "visit", heading, f"Alder,Front,spring_pre_emergent,2026-02-20,Grain,2,lb,{acre}")
+    assert "annual limit of 1.5 lb per acre is reached (1.3 lb per acre" in reasons(place)
+
+
+def reasons(path: Path, task: str = "autumn_pre_emergent") -> str:
+    zone = due(path, as_of=AS_OF)["zones"][0]
+    return " ".join(*(one["reasons"] for one in zone["tasks"] if one["task"] == task))
+
+
+def test_what_is_supposed_is_told_and_never_written(place: Path) -> None:
+    before = place.read_bytes()
+    assert states(place, what_if=[("overseed", "2026-10-10")])["Alder / Front"] == "held"
+    found = due(place, as_of=AS_OF, what_if=[("overseed", "2026-10-10"), ("rain", "0")])
+    assert found["what_if"] == [
+        "overseeding is answered planned for 10 Oct 2026",
+        "no rain fell in the 14 days up to 24 Sep 2026",
+    ]
+    assert found["cautions"][0].startswith("What if: overseeding is answered planned")
+    assert place.read_bytes() == before
+    assert states(place)["Alder / Front"] == "due"
+
+
+def test_a_forecast_is_joined_and_said_to_be_one(place: Path) -> None:
+    """Three nights of 10 degC (50 F) ahead close the pre-emergent, from the third of them on."""
+    days = [f"2026-09-{day:02},20,30,0" for day in range(1, 25)]
+    record = place.parent / "record.csv"
+    record.write_text("date,air_min_c,air_max_c,rain_mm\n" + "\n".join(days) + "\n")
+    ahead = [f"2026-09-{day:02},10,22,0" for day in range(25, 29)]
+    forecast = place.parent / "forecast.csv"
+    forecast.write_text("date,air_min_c,air_max_c,rain_mm\n" + "\n".join(ahead) + "\n")
+    closes = {}
+    for name, given in (("none", None), ("ahead", forecast)):
+        found = due(place, as_of=AS_OF, weather_file=record, forecast_file=given)
+        (task,) = (
+            one for one in found["zones"][0]["tasks"] if one["task"] == "autumn_pre_emergent"
+        )
+        closes[name] = task["closes"], any("forecast for" in line for line in task["reasons"])
+    assert closes == {"none": ("2026-10-05", False), "ahead": ("2026-09-27", True)}

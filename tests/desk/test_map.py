@@ -12,7 +12,7 @@ from tests.views.read_page import PageReader
 from turfmap.desk.bring_in import bring_in
 from turfmap.desk.map import map_file, title_of
 from turfmap.desk.new import new
-from turfmap.desk.place import Overrides
+from turfmap.desk.protected import Overrides
 
 AS_OF = date(2026, 9, 24)
 GARDEN = shapely.box(WEST - 1e-4, SOUTH, WEST - 1e-5, SOUTH + 4e-4)

@@ -20,7 +20,7 @@ from turfmap.desk.import_batch import Source
 from turfmap.desk.import_columns import Columns
 from turfmap.desk.map import map_file
 from turfmap.desk.new import new
-from turfmap.desk.place import Overrides
+from turfmap.desk.protected import Overrides
 
 PLAIN = Overrides({"well": 10.0}, margin_m=0.0)
 WELL = {"name": "A well that is not there", "kind": "well"}

@@ -7,11 +7,10 @@ from typing import Any
 
 import pytest
 
-from tests.desk.test_record import SAID, table
-from tests.desk.test_record import made_once as made_once  # noqa: PLC0414  (a fixture)
+from tests.desk.recording import SAID, table
 from turfmap.days.quantities import amount
 from turfmap.desk.area import area
-from turfmap.desk.place import Overrides
+from turfmap.desk.protected import Overrides
 from turfmap.desk.record import record
 from turfmap.desk.shopping import Store, shopping
 from turfmap.foundations.errors import InputFaultsError
@@ -23,9 +22,9 @@ USE = {"autumn_pre_emergent": "Grain"}
 
 
 @pytest.fixture
-def place(made_once: Path, tmp_path: Path) -> Path:
+def place(recording_once: Path, tmp_path: Path) -> Path:
     """Return the place of the record tests, with a granular product in its book."""
-    path = Path(shutil.copy(made_once, tmp_path))
+    path = Path(shutil.copy(recording_once, tmp_path))
     table(path, "product", COLUMNS, GRAIN)
     return path
 

@@ -1,5 +1,7 @@
 """Which distance applies: the largest, of the rows written for this work and place."""
 
+from dataclasses import replace
+
 import pytest
 
 from turfmap.foundations.definitions import table
@@ -36,11 +38,11 @@ def test_local_fertiliser_law_applies_only_to_fertiliser_there() -> None:
         found = setbacks(["stream"], only_law, work, {}).get("stream")
         return None if found is None else found.distance_m / FOOT_M
 
-    here = {"kind": "fertilise", "places": ("MD",)}
-    assert found_ft(Work(**here)) == pytest.approx(15)  # type: ignore[arg-type]
-    assert found_ft(Work(**here, method="deflector")) == pytest.approx(10)  # type: ignore[arg-type]
-    assert found_ft(Work(kind="spray", places=("MD",))) is None
-    assert found_ft(Work(kind="fertilise", places=("GA",))) is None
+    here = Work(kinds=("fertilise",), places=("MD",))
+    assert found_ft(here) == pytest.approx(15)
+    assert found_ft(replace(here, method="deflector")) == pytest.approx(10)
+    assert found_ft(Work(kinds=("spray",), places=("MD",))) is None
+    assert found_ft(Work(kinds=("fertilise",), places=("GA",))) is None
 
 
 def test_a_distance_for_this_run_replaces_the_table() -> None:

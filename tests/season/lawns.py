@@ -8,10 +8,11 @@ from typing import Any
 import numpy as np
 
 from turfmap.season.due import due, judged_for
-from turfmap.season.weather import Weather, weather_until
+from turfmap.season.weather import Site, Weather, weather_until
 
 Task = dict[str, Any]
 LATITUDE = 33.5
+SITE = Site(LATITUDE, -83.0, 150.0)
 EMPTY: dict[str, Any] = {"species": None, "bed_type": None, "irrigated": None}
 
 
@@ -53,7 +54,7 @@ def judged(
         columns([ground]),
         answers=list(answers),
         visits=list(visits),
-        weather=weather_until(weather, as_of=as_of),
+        weather=weather_until(weather, as_of=as_of, site=SITE),
         as_of=as_of,
         **more,
     )

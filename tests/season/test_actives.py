@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.season.lawns import answer, bermuda, judged, visit, warm_climate
+from turfmap.season.rules import listed
 
 SEPTEMBER = date(2026, 9, 24)
 NONE = [answer("none")]
@@ -24,7 +25,10 @@ PRE = "autumn_pre_emergent"
 def put_down(
     task: str, day: date, product: str | None, rate_lb_per_acre: float | None = None
 ) -> dict[str, Any]:
-    return visit(task, day) | {"product": product, "rate_lb_per_acre": rate_lb_per_acre}
+    held = {row["name"]: listed(row["active_ingredients"]) for row in PRODUCTS}
+    actives = held.get(product or "", listed(product))
+    rates = {} if rate_lb_per_acre is None else dict.fromkeys(actives, rate_lb_per_acre)
+    return visit(task, day) | {"product": product, "rates_lb_per_acre": rates}
 
 
 def line_of(active: str, visits: list[dict[str, Any]], as_of: date = SEPTEMBER) -> str:
@@ -132,6 +136,6 @@ def test_the_ways_out_are_offered_in_order_with_the_last_day_of_each() -> None:
     starts = ["Instead, first: a post-emergent", "Then wait", "Or overseed and live", "Once the"]
     places = [next(n for n, line in enumerate(reasons) if line.startswith(s)) for s in starts]
     assert places == sorted(places)
-    assert "foramsulfuron: until 6 Oct 2026" in reasons[places[0]]
+    assert "until 6 Oct 2026: foramsulfuron" in reasons[places[0]]
     centipede = judged(bermuda(species="centipede"), SEPTEMBER, answers=planned)[PRE]["reasons"]
-    assert not any("foramsulfuron: until" in line for line in centipede)
+    assert not any("foramsulfuron" in line for line in centipede if line.startswith("Instead"))

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from tests.season.lawns import answer, bermuda, columns, judged, visit, warm_climate, zone
+from turfmap.foundations.definitions import table
 from turfmap.season.due import due
 from turfmap.season.weather import weather_until
 
@@ -142,7 +143,16 @@ def test_a_grass_without_tolerance_rows_is_a_question() -> None:
     assert tasks[PRE]["state"] == "ask"
 
 
-def test_figures_from_memory_are_marked() -> None:
+def test_figures_from_memory_are_marked_and_only_a_chemical_has_a_label() -> None:
+    for task in judged(bermuda(), SEPTEMBER, answers=NONE).values():
+        lines = " ".join([*task["reasons"], *task["holds"]])
+        chemical = table("task").by("task")[task["task"]]["chemical"]
+        assert chemical or "on the label" not in lines
+        assert not chemical or "unverified figure" not in lines
+        if chemical:
+            assert any(
+                "label in hand, local rules and a licence" in line for line in task["reasons"]
+            )
     task = judged(bermuda(), SEPTEMBER, answers=NONE)[PRE]
     borne = next(line for line in task["reasons"] if line.startswith("Borne by"))
     assert "unverified: confirm on the label" in borne
@@ -277,4 +287,8 @@ def test_why_gives_the_whole_chain() -> None:
     chain = found["zones"][0]["tasks"][0]["why"]
     assert sum(line.startswith(("opens: ", "closes: ")) for line in chain) == 4
     assert any("prodiamine" in line and "lb per acre" in line for line in chain)
+    # The smooth climate has night lows of 61 and 60 F then, and 3 mm of rain every day.
+    assert any(line.endswith("up to 24 Sep 2026: 61, 61, 60, 60, 60 F") for line in chain)
+    assert any(line.endswith("0.12, 0.12, 0.12, 0.12, 0.12 in") for line in chain)
+    assert any(line.startswith("opens: ") and "[" in line for line in chain)
     json.dumps(found, allow_nan=False)

@@ -28,6 +28,7 @@ GROUNDS = st.builds(
     species=st.sampled_from([None, "bermuda", "centipede", "tall_fescue", "bahia"]),
     bed_type=st.sampled_from([None, "new_wood_shrubs", "tender_perennials", "mixed"]),
     irrigated=st.sampled_from([None, True, False]),
+    soil=st.sampled_from([None, "sand", "clay"]),
     latitude=st.sampled_from([30.5, LATITUDE, 35.0, -20.0]),
 )
 ANSWERS = st.lists(
@@ -90,7 +91,7 @@ def test_a_warmer_autumn_never_moves_the_pre_emergent_earlier(
 def rows_of(seed: int, *, without: str = "") -> list[dict[str, Any]]:
     """Return daily rows of 2026 and 2027, dry or wet, hot or mild, perhaps lacking a column."""
     chance = np.random.default_rng(seed)
-    rain_mm = chance.choice([0.0, 0.0, 2.0])
+    rain_mm = chance.choice([0.0, 0.7, 2.0])  # 0.7 mm a day are under half an inch in 14 days
     shift_c = chance.choice([-4.0, 0.0, 6.0])
     rows = []
     for number in range(730):
@@ -101,7 +102,19 @@ def rows_of(seed: int, *, without: str = "") -> list[dict[str, Any]]:
     return rows
 
 
-LOSSES = ["species", "bed_type", "irrigated", "answers", "one answer", "weather", "rain_mm", "air"]
+LOSSES = [
+    "species",
+    "bed_type",
+    "irrigated",
+    "soil",
+    "answers",
+    "one answer",
+    "weather",
+    "rain_mm",
+    "air",
+    "products",
+]
+PRODUCTS = [{"name": "Grain", "active_ingredients": "prodiamine; dithiopyr"}]
 
 
 @settings(max_examples=120, deadline=None)
@@ -115,19 +128,28 @@ def test_a_hold_never_disappears_because_something_is_not_known(
     lost: str,
 ) -> None:
     weather = rows_of(seed)
-    known = judged(ground, as_of, answers=answers, visits=visits, weather=weather)
-    if lost in {"species", "bed_type", "irrigated"}:
+    # Half the visits say what they put down, a third of a pound of it.
+    visits = [
+        row | {"product": "Grain", "rates_lb_per_acre": {"prodiamine": 0.33}} if place % 2 else row
+        for place, row in enumerate(visits)
+    ]
+    held: dict[str, Any] = {"visits": visits, "products": PRODUCTS}
+    known = judged(ground, as_of, answers=answers, weather=weather, **held)
+    if lost in {"species", "bed_type", "irrigated", "soil"}:
         ground = ground | {lost: None}
     elif lost == "answers":
-        answers = []
+        # That the grass was seen to be dry is a find, not an answer that anybody lacks.
+        answers = [row for row in answers if row["question"] == "turf_dry"]
     elif lost == "one answer":
         # A newer answer that says nothing is a question put and not answered.
         answers = [*answers, answer("not_asked", answered_on=as_of)]
     elif lost == "weather":
         weather = []
+    elif lost == "products":
+        held["visits"] = [row | {"rates_lb_per_acre": {}} for row in visits]
     else:
         weather = rows_of(seed, without="air_max_c" if lost == "air" else lost)
-    unknown = judged(ground, as_of, answers=answers, visits=visits, weather=weather)
+    unknown = judged(ground, as_of, answers=answers, weather=weather, **held)
     for name, task in known.items():
         if task["state"] in {"held", "ask"} and name in unknown:
             assert unknown[name]["state"] != "due", (name, task["holds"], unknown[name])

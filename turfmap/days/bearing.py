@@ -6,9 +6,10 @@ from datetime import date
 from typing import Any
 
 from turfmap.days.answers import NOT_ASKED, UNKNOWN, Answer
+from turfmap.days.knowledge import Knowledge
 from turfmap.days.products import Product
 from turfmap.foundations.dates import day_words
-from turfmap.foundations.definitions import Row, table
+from turfmap.foundations.definitions import table
 
 SOWN = "overseeded_ryegrass"
 UNVERIFIED = "unverified: confirm on the label"
@@ -35,6 +36,7 @@ def bearing(
     zone: Mapping[str, Any],
     answers: Mapping[str, Answer],
     day: date | None,
+    known: Knowledge,
 ) -> Verdict:
     """Judge whether a product may touch a zone.
 
@@ -48,6 +50,8 @@ def bearing(
         What the client said that counts on the day, by question.
     day
         The day of the load, if known.
+    known
+        The tables active_ingredient and tolerance.
 
     Notes
     -----
@@ -67,22 +71,21 @@ def bearing(
     against, cautions = [], []
     for active in product.actives:
         for grass in grasses:
-            no, caution = _on_grass(active.name, grass, answers)
+            no, caution = _on_grass(active.name, grass, answers, known)
             against += no
             cautions += caution
-    no, caution = _on_seed(product, sown, day)
+    no, caution = _on_seed(product, sown, day, known)
     return Verdict((*against, *no), (*cautions, *caution))
 
 
 Said = tuple[list[str], list[str]]
 
 
-def _on_grass(active: str, grass: str, answers: Mapping[str, Answer]) -> Said:
+def _on_grass(active: str, grass: str, answers: Mapping[str, Answer], known: Knowledge) -> Said:
     """Return why an active ingredient may not touch a grass, or what to mind where it may."""
-    rows = {(row["active_ingredient"], row["species"]): row for row in table("tolerance").rows}
     species = table("turf_species").by("species").get(grass)
     name = species["words"] if species else grass.replace("_", " ")
-    row = rows.get((active, grass))
+    row = known.verdicts.get((active, grass))
     if row is None:
         return [f"whether {name} bears {active} is not known: read the label"], []
     why = f" ({row['why']})" if row["why"] else ""
@@ -98,13 +101,13 @@ def _on_grass(active: str, grass: str, answers: Mapping[str, Answer]) -> Said:
     return [], [f"{active} on {name}{why}{mark}"] if why else []
 
 
-def _on_seed(product: Product, sown: Answer, day: date | None) -> Said:
+def _on_seed(product: Product, sown: Answer, day: date | None, known: Knowledge) -> Said:
     """Return what stands against a product where seed is planned, or nobody asked."""
     if sown.answer == NOT_ASKED:
         return [], ["nobody has asked about overseeding: ask before the tank is filled"]
     if sown.answer != "planned":
         return [], []
-    waits = wait_wk(product)
+    waits = wait_wk(product, known)
     when = f"overseeding is planned{f', for {day_words(sown.day)}' if sown.day else ''}"
     if waits is None:
         return [f"{when}, and the wait before seed is not entered"], []
@@ -113,18 +116,14 @@ def _on_seed(product: Product, sown: Answer, day: date | None) -> Said:
     return [f"{when}, and {waits:g} weeks must lie between the load and the seed"], []
 
 
-def wait_wk(product: Product) -> float | None:
+def wait_wk(product: Product, known: Knowledge) -> float | None:
     """Return the weeks to wait before seed: the label's, or the longest of its actives'.
 
     None where one of them is not known.
     """
     if product.row["reseed_wk"] is not None:
         return float(product.row["reseed_wk"])
-    return _longest([_facts(active.name)["reseed_wk"] for active in product.actives])
-
-
-def _facts(active: str) -> Row:
-    return table("active_ingredient").by("active_ingredient")[active]
+    return _longest([known.actives[active.name]["reseed_wk"] for active in product.actives])
 
 
 def _longest(waits: Sequence[float | None]) -> float | None:

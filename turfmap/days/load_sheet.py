@@ -9,7 +9,7 @@ from turfmap.days.mixes import Mix, Part
 from turfmap.days.products import Product
 from turfmap.days.quantities import Rate, exceeds
 from turfmap.days.tanks import Tanks, check_carrier, tanks
-from turfmap.days.watering_in import minutes, water
+from turfmap.days.watering_in import minutes, volume_over
 from turfmap.days.zone_loads import as_plain
 from turfmap.foundations.errors import Fault, InputFaultsError
 from turfmap.foundations.units import acres, square_feet
@@ -131,6 +131,7 @@ def _spray(
 
 def _tanks(filled: Tanks, tank: "Quantity[float]") -> Plain:
     found: Plain = {"tank": measures(tank), "fillings": filled.fillings, "full": filled.full}
+    found |= {"each_full": None, "part": None}
     if filled.full:
         found["each_full"] = {
             "product": measures(filled.product_of_one),
@@ -153,7 +154,7 @@ def _water_in(ground: "Quantity[float]", product: Product, equipment: Equipment)
     return {
         "depth_in": depth_in,
         "within_d": product.row["water_in_within_d"],
-        "volume": measures(water(ground, depth_in=depth_in)),
+        "volume": measures(volume_over(ground, depth_in=depth_in)),
         "minutes": None if rate is None else minutes(depth_in, rate_in_per_h=rate),
     }
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
+from turfmap.days.knowledge import Knowledge
 from turfmap.days.mixes import Mix, Part
 from turfmap.days.products import Product
 from turfmap.days.quantities import exceeds, is_above
@@ -39,7 +40,7 @@ def asks(mix: Mix, product: Product) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def cautions(mix: Mix, product: Product, day: date | None) -> list[str]:
+def cautions(mix: Mix, product: Product, day: date | None, known: Knowledge) -> list[str]:
     """Return what to mind with a load."""
     found = []
     if product.actives:
@@ -49,7 +50,8 @@ def cautions(mix: Mix, product: Product, day: date | None) -> list[str]:
     for part in _parts(mix):
         zone = f"{part.zone['property']} / {part.zone['name']}"
         found += [
-            f"{zone}: {said}." for said in (*part.cautions, *_low(part), *_fed(part, product, day))
+            f"{zone}: {said}."
+            for said in (*part.cautions, *_low(part, product), *_fed(part, product, day, known))
         ]
     return list(dict.fromkeys(found))
 
@@ -77,23 +79,24 @@ def _is_sprayed(product: Product) -> bool:
     return product.formulation is not None and product.formulation["applied"] == "sprayed"
 
 
-def _low(part: Part) -> list[str]:
+def _low(part: Part, product: Product) -> list[str]:
     rate, low = part.rate.rate, part.rate.low
-    if low is None or not low.per_area.is_compatible_with(rate.per_area) or low.of != rate.of:
+    least = None if low is None else product.product_for(low)
+    if low is None or least is None or not least.is_compatible_with(part.per_area):
         return []
-    if not exceeds(low.per_area, rate.per_area):
+    if not exceeds(least, part.per_area):
         return []
     return [f"{rate.words} is below the label's {low.words}"]
 
 
-def _fed(part: Part, product: Product, day: date | None) -> list[str]:
+def _fed(part: Part, product: Product, day: date | None, known: Knowledge) -> list[str]:
     """Return whether more nitrogen is fed at once than is listed for the grass."""
     mass = product.nutrient_within("nitrogen_pct", part.per_area)
     species = part.zone["species"]
     if not product.row["nitrogen_pct"] or mass is None or not species:
         return []
     fed = 1000.0 * float(mass.to("pound / foot ** 2").magnitude)
-    rows = [row for row in table("nitrogen").rows if row["species"] == species]
+    rows = [row for row in known.nitrogen if row["species"] == species]
     if not rows:
         return ["how much nitrogen the grass is given is not listed: a soil test comes first"]
     this_month = [row for row in rows if day is not None and row["month"] == day.month]

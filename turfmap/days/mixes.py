@@ -1,13 +1,14 @@
 """A load worked out: which zones it may touch, how much goes on each, and what breaks a limit."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from turfmap.days.amounts import area
 from turfmap.days.answers import answers_for
 from turfmap.days.bearing import Verdict, bearing
+from turfmap.days.knowledge import Knowledge, shipped
 from turfmap.days.label_rates import LabelRate, check_target, rate_for
 from turfmap.days.products import Product, mixed_units
 from turfmap.days.quantities import Rate
@@ -24,12 +25,13 @@ Zone = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Book:
-    """The user's products by name, and rows of product_rate, visit and client_answer."""
+    """The user's products by name, and rows of product_rate, visit and client_answer, tables."""
 
     products: Mapping[str, Product]
     rates: Sequence[Row] = ()
     visits: Sequence[Row] = ()
     answers: Sequence[Row] = ()
+    known: Knowledge = field(default_factory=shipped)
 
 
 @dataclass(frozen=True)
@@ -115,22 +117,33 @@ def mixed(zones: Sequence[Zone], wish: Wish, book: Book) -> Mix:
     parts: list[Part] = []
     left_out: list[tuple[Zone, tuple[str, ...]]] = []
     faults: list[Fault] = []
+    visits, said = _by_property(book.visits), _by_property(book.answers)
     for zone in zones:
+        of = zone["property"]
+        near = replace(book, visits=visits.get(of, ()), answers=said.get(of, ()))
         label = rate_for(wish.product, rows, species=zone["species"], target=wish.target)
-        answers = answers_for(zone, book.answers, book.visits, wish.day)
-        verdict = bearing(wish.product, zone, answers, wish.day)
+        answers = answers_for(zone, near.answers, near.visits, wish.day)
+        verdict = bearing(wish.product, zone, answers, wish.day, book.known)
         against = verdict.against or _no_ground(zone) or _no_rate(label, wish)
         if against:
             left_out.append((zone, against))
             continue
-        part, broken_limits = _part(zone, wish, label, verdict, book)
+        part, broken_limits = _part(zone, wish, label, verdict, near)
         parts.append(part)
         faults += [Fault("", _named(zone), *words) for words in broken_limits]
     if faults:
         raise InputFaultsError(faults)
     if not parts:
         raise _nothing_left(wish.product, left_out)
+    _check_one_kind(wish.product, parts)
     return Mix(_grouped(parts), tuple(left_out))
+
+
+def _by_property(rows: Sequence[Row]) -> dict[str, list[Row]]:
+    found: dict[str, list[Row]] = {}
+    for row in rows:
+        found.setdefault(row["property"], []).append(row)
+    return found
 
 
 def _part(
@@ -150,12 +163,13 @@ def _part(
             record="--rate",
         )
     applied = {
-        active.name: applied_on(zone, active.name, book.visits, book.products)
+        active.name: applied_on(zone, active.name, book.visits, book.products, book.known)
         for active in product.actives
     }
-    sums = active_sums(product, per_area, applied, wish.day)
+    sums = active_sums(product, per_area, applied, wish.day, book.known)
     high = label.high if label else None
-    limits = off_label(product, rate, high) + broken(sums) + too_soon(product, applied, wish.day)
+    limits = off_label(product, rate, high) + broken(sums)
+    limits += too_soon(product, applied, wish.day, book.known)
     shown = LabelRate(rate, label.low if label else None, high)
     return Part(zone, shown, per_area, tuple(sums), verdict.cautions), limits
 
@@ -173,6 +187,24 @@ def _check_kind(wish: Wish) -> None:
         return
     if rate.is_volume != is_liquid:
         raise input_fault(*mixed_units(rate.words, is_liquid=is_liquid), record="--rate")
+
+
+def _check_one_kind(product: Product, parts: Sequence[Part]) -> None:
+    """Refuse a load of which some is by volume and some by weight: nothing could be summed.
+
+    Raises
+    ------
+    InputFaultsError
+        If the label's rates for different grasses are of different kinds.
+    """
+    first = parts[0]
+    for part in parts:
+        if not part.per_area.is_compatible_with(first.per_area):
+            raise input_fault(
+                f"{first.rate.rate.words} and {part.rate.rate.words} of {product.name} are of"
+                " different kinds",
+                "enter its formulation, and its rates by volume if it is a liquid, else by weight",
+            )
 
 
 def _no_ground(zone: Zone) -> tuple[str, ...]:

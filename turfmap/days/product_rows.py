@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from turfmap.days.amounts import is_volume
+from turfmap.days.knowledge import Knowledge, shipped
 from turfmap.days.products import (
     ANALYSIS,
     Active,
@@ -14,7 +15,7 @@ from turfmap.days.products import (
     split,
 )
 from turfmap.days.quantities import Rate, amount, concentration, exceeds, quantity_of, rate
-from turfmap.foundations.definitions import Row, table
+from turfmap.foundations.definitions import Row
 from turfmap.foundations.errors import Fault, InputFaultsError
 
 if TYPE_CHECKING:
@@ -23,15 +24,26 @@ if TYPE_CHECKING:
 Read = TypeVar("Read")
 
 
-def read_product(row: Row, *, record: str, file: str = "") -> Product:
+def read_product(
+    row: Row, *, record: str, file: str = "", known: Knowledge | None = None
+) -> Product:
     """Read a checked row of the layer product.
+
+    Parameters
+    ----------
+    row
+        A value or None for every column.
+    record, file
+        What is being read, for the sentences that refuse it.
+    known
+        Which active ingredients there are; None: those that ship with turfmap.
 
     Raises
     ------
     InputFaultsError
         With everything that is wrong within and across its columns.
     """
-    reading = _Reading(row, record, file)
+    reading = _Reading(row, record, file, known or shipped())
     names = split(row["active_ingredients"])
     parts = {
         column: reading.each(column, names, read)
@@ -62,8 +74,8 @@ _RATES = ("rate", "rate_low", "rate_high", "carrier_low", "carrier_high")
 class _Reading:
     """One row being read, and what was found wrong with it."""
 
-    def __init__(self, row: Row, record: str, file: str) -> None:
-        self.row, self.record, self.file = row, record, file
+    def __init__(self, row: Row, record: str, file: str, known: Knowledge) -> None:
+        self.row, self.record, self.file, self.known = row, record, file, known
         self.faults: list[Fault] = []
 
     def fault(self, problem: str, mend: str) -> None:
@@ -104,14 +116,13 @@ class _Reading:
         self._limits(product)
 
     def _contents(self, product: Product) -> None:
-        known = table("active_ingredient").by("active_ingredient")
         names = [active.name for active in product.actives]
         if not names and not product.feeds:
             self.fault(
                 "it says nothing of what it holds", "give active_ingredients or nitrogen_pct"
             )
         for name in dict.fromkeys(names):
-            if name not in known:
+            if name not in self.known.actives:
                 self.fault(
                     f"{name!r} is no active ingredient that turfmap knows",
                     "write it as turfmap layers active_ingredient lists it",
@@ -150,7 +161,7 @@ class _Reading:
 
     def _order(self, product: Product) -> None:
         pairs: list[tuple[str, Any, str, Any]] = [
-            (low, _base(getattr(product, low)), high, _base(getattr(product, high)))
+            (low, _of_product(product, low), high, _of_product(product, high))
             for low, high in (
                 ("rate_low", "rate"),
                 ("rate", "rate_high"),
@@ -191,5 +202,7 @@ class _Reading:
                     )
 
 
-def _base(found: Rate | None) -> "Quantity[float] | None":
-    return None if found is None else found.per_area
+def _of_product(product: Product, column: str) -> "Quantity[float] | None":
+    """Return a rate of the row as product for an area, whatever it is written as a rate of."""
+    found: Rate | None = getattr(product, column)
+    return None if found is None else product.product_for(found)

@@ -145,13 +145,18 @@ class Product:
             if not share:
                 return None
             fed: Quantity[float] = wanted.per_area / share
-            return fed
+            return self._as_measured(fed)
         if wanted.of != "active":
-            return wanted.per_area
+            return self._as_measured(wanted.per_area)
         if len(self.actives) != 1 or self.actives[0].concentration is None:
             return None
         product: Quantity[float] = wanted.per_area / self.actives[0].concentration
-        return product
+        return self._as_measured(product)
+
+    def _as_measured(self, per_area: "Quantity[float]") -> "Quantity[float]":
+        """Return an amount for an area by volume for a liquid, if what it weighs is known."""
+        volume = self.by_volume(per_area) if self.is_liquid else None
+        return per_area if volume is None else volume
 
 
 def limit_of_active(

@@ -4,15 +4,20 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from turfmap.days.amounts import area
+from turfmap.days.knowledge import Knowledge
 from turfmap.days.limits import Applied
 from turfmap.days.products import Product, lb_per_acre
 from turfmap.days.quantities import amount
-from turfmap.foundations.definitions import Row, table
+from turfmap.foundations.definitions import Row
 from turfmap.foundations.errors import InputFaultsError
 
 
 def applied_on(
-    zone: Mapping[str, Any], active: str, visits: Iterable[Row], book: Mapping[str, Product]
+    zone: Mapping[str, Any],
+    active: str,
+    visits: Iterable[Row],
+    book: Mapping[str, Product],
+    known: Knowledge,
 ) -> list[Applied]:
     """Return the applications of an active ingredient on a zone.
 
@@ -27,6 +32,8 @@ def applied_on(
         and, where they are kept, amount, amount_unit and area_treated_m2.
     book
         The user's products by name.
+    known
+        The tables active_ingredient and choice.
 
     Notes
     -----
@@ -38,24 +45,21 @@ def applied_on(
         is_here = visit["property"] == zone["property"] and (
             not visit["zone"] or visit["zone"] == zone["name"]
         )
-        if is_here and _may_hold(active, visit, book):
+        if is_here and _may_hold(active, visit, book, known):
             words = visit["product"] or f"{visit['task'].replace('_', ' ')}, product not known"
             found.append(Applied(visit["date"], _lb_per_acre(active, visit, book), words))
     return found
 
 
-def _may_hold(active: str, visit: Row, book: Mapping[str, Product]) -> bool:
+def _may_hold(active: str, visit: Row, book: Mapping[str, Product], known: Knowledge) -> bool:
     """Tell whether a visit put the active ingredient down, or may have."""
     name = visit["product"]
     if name in book:
         return active in {one.name for one in book[name].actives}
-    if name in table("active_ingredient").by("active_ingredient"):
+    if name in known.actives:
         return bool(name == active)
-    serves = {
-        row["active_ingredient"] for row in table("choice").rows if row["task"] == visit["task"]
-    }
     # A product that is not in the book may hold anything; no product named, what serves the task.
-    return bool(name) or active in serves
+    return bool(name) or (visit["task"], active) in known.serving
 
 
 def _lb_per_acre(active: str, visit: Row, book: Mapping[str, Product]) -> float | None:

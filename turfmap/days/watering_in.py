@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 FASTEST_IN_PER_H = 20.0
 
 
-def water(area: "Quantity[float]", *, depth_in: float) -> "Quantity[float]":
-    """Return the volume of water that covers an area to a depth [in]."""
+def volume_over(area: "Quantity[float]", *, depth_in: float) -> "Quantity[float]":
+    """Return the volume of water, or of mulch, that covers an area to a depth [in]."""
     found: Quantity[float] = area * quantity_of(depth_in, "inch")
     return found
 

@@ -6,11 +6,12 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from turfmap.days.bearing import UNVERIFIED
+from turfmap.days.knowledge import Knowledge
 from turfmap.days.limits import Applied, YearSum, fullest_year
 from turfmap.days.products import Active, Product, lb_per_acre, limit_of_active
 from turfmap.days.quantities import Rate, exceeds, is_above
 from turfmap.foundations.dates import day_words
-from turfmap.foundations.definitions import Row, table
+from turfmap.foundations.definitions import Row
 
 if TYPE_CHECKING:
     from pint.registry import Quantity
@@ -45,16 +46,16 @@ class ActiveSum:
     year: YearSum | None
 
 
-def limit(product: Product, active: Active, *, of: str) -> Limit | None:
+def limit(product: Product, active: Active, known: Knowledge, *, of: str) -> Limit | None:
     """Return what the label allows at once (``single``) or in its year (``annual``).
 
-    The product's own figure; else the shipped table's; else None.
+    The product's own figure; else the table's; else None.
     """
     own = limit_of_active(product, active, getattr(active, f"{of}_max"))
     if own is not None:
         return Limit(lb_per_acre(own), f"label of {product.name}")
     column = {"single": "single_high_lb_per_acre", "annual": "annual_max_lb_per_acre"}[of]
-    row = table("active_ingredient").by("active_ingredient")[active.name]
+    row = known.actives[active.name]
     if row[column] is None:
         return None
     return Limit(float(row[column]), _table_words(row))
@@ -65,6 +66,7 @@ def active_sums(
     per_area: "Quantity[float]",
     applied: Mapping[str, Sequence[Applied]],
     day: date | None,
+    known: Knowledge,
 ) -> list[ActiveSum]:
     """Return every active ingredient of a load on one zone, with its limits and its year.
 
@@ -78,6 +80,8 @@ def active_sums(
         What was put on the zone before, by active ingredient.
     day
         The day of the load; None: the worst that the record allows.
+    known
+        The table active_ingredient, where the label's own limit is not entered.
     """
     found = []
     for active in product.actives:
@@ -87,7 +91,7 @@ def active_sums(
         if load is not None:
             label_year = product.row["label_year"]
             year = fullest_year(applied[active.name], load, day=day, label_year=label_year)
-        single, annual = (limit(product, active, of=of) for of in ("single", "annual"))
+        single, annual = (limit(product, active, known, of=of) for of in ("single", "annual"))
         found.append(ActiveSum(active.name, load, single, annual, year))
     return found
 
@@ -124,12 +128,15 @@ def _unknown(active: str, put_down: Applied) -> tuple[str, str]:
 
 
 def too_soon(
-    product: Product, applied: Mapping[str, Sequence[Applied]], day: date | None
+    product: Product,
+    applied: Mapping[str, Sequence[Applied]],
+    day: date | None,
+    known: Knowledge,
 ) -> list[tuple[str, str]]:
     """Return the intervals to the last application that a load on a day does not keep."""
     found = []
     for active in product.actives:
-        days, source = _interval(product, active)
+        days, source = _interval(product, active, known)
         if day is None or not days:
             continue
         for one in applied[active.name]:
@@ -143,11 +150,11 @@ def too_soon(
     return found
 
 
-def _interval(product: Product, active: Active) -> tuple[float | None, str]:
+def _interval(product: Product, active: Active, known: Knowledge) -> tuple[float | None, str]:
     """Return the days to the next application, and who says so."""
     if product.row["retreat_d"] is not None:
         return float(product.row["retreat_d"]), f"label of {product.name}"
-    row = table("active_ingredient").by("active_ingredient")[active.name]
+    row = known.actives[active.name]
     return row["retreat_d"], _table_words(row)
 
 

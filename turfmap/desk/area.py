@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from turfmap.desk.place import Overrides, Place, rank_of, read_place, shapes_of
+from turfmap.desk.place import Place, rank_of, read_place, shapes_of
+from turfmap.desk.protected import Overrides
 from turfmap.foundations.units import square_feet
 from turfmap.ground.treatable import Treatable, treatable
 
@@ -43,11 +44,15 @@ def measured(place: Place) -> tuple[dict[str, Any], Treatable]:
         place.protected_things(),
         rank=rank_of(together),
     ).only(np.flatnonzero(together["fid"].isin(place.zones["fid"])))
+    near = set(place.protected["category"])
+    if place.is_part:
+        near = set(place.protected["category"].iloc[np.unique(found.losses.feature)])
     result = {
         "zones": _zones(place, found),
         "setbacks": [
             {"category": used.category, "distance_m": used.distance_m, "source": used.source}
             for used in place.setbacks.values()
+            if used.category in near
         ],
         "cautions": [*place.cautions, *_drawn_twice(place, found)],
     }
@@ -92,7 +97,7 @@ def _causes(place: Place, found: Treatable) -> list[list[dict[str, Any]]]:
         of = protected[feature]
         causes[zone].append(
             {key: of[key] for key in ("layer", "category", "name", "distance_m", "margin_m")}
-            | {name: float(getattr(losses, name)[row]) for name in LOST}
+            | {name: max(float(getattr(losses, name)[row]), 0.0) for name in LOST}
         )
     return causes
 

@@ -16,6 +16,7 @@ from turfmap.desk.import_ties import (
     target_faults,
     tied_to_properties,
     unknown_answer_faults,
+    without_what_is_there,
 )
 from turfmap.desk.own_rows import bring_in_rows
 from turfmap.foundations.checks import checked_rows
@@ -216,6 +217,8 @@ def _tied(path: Path, batch: Batch, layer: Layer, property_name: str | None, *, 
     unknown_answer_faults(batch, answers, file=file)
     if layer.key:
         name_faults(path, batch, layer, file=file)
+    elif batch.shapes is not None:
+        return without_what_is_there(path, batch, layer)
     return batch
 
 

@@ -18,7 +18,7 @@ from turfmap.desk.import_batch import Source
 from turfmap.desk.import_columns import Columns
 from turfmap.desk.map import map_file
 from turfmap.desk.new import new
-from turfmap.desk.place import Overrides
+from turfmap.desk.protected import Overrides
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.units import acres

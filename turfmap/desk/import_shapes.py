@@ -26,7 +26,8 @@ _WANTED = {"area": "an area", "point": "a point", "any": "a point, line or area"
 
 def fitted_shapes(batch: Batch, foreign: Foreign, layer: Layer, *, file: str) -> Batch:
     """Return the batch with shapes that the layer can hold; the others become faults."""
-    shapes, repairs = repaired(foreign.geometries)
+    drawn = plane.unwrapped(foreign.geometries)
+    shapes, repairs = repaired(drawn)
     mended: list[dict[str, object]] = []
     already_faulty = [bool(found) for found in foreign.faults]
     for repair in repairs:
@@ -36,7 +37,7 @@ def fitted_shapes(batch: Batch, foreign: Foreign, layer: Layer, *, file: str) ->
                 Fault(file, record, f"its shape has no area ({repair.problem})", "draw it again")
             )
         elif not already_faulty[repair.index]:
-            mended.append(_repair_row(repair, record, foreign.geometries, shapes))
+            mended.append(_repair_row(repair, record, drawn, shapes))
     for index, problem, mend in _misfits(shapes, layer):
         if not batch.faults[index]:
             batch.faults[index].append(Fault(file, batch.records[index], problem, mend))

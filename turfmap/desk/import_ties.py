@@ -1,11 +1,13 @@
 """What imported records belong to: zones to properties, answers and visits to both."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from itertools import count
 from pathlib import Path
 
 import numpy as np
+import shapely
 
 from turfmap.desk.import_batch import Batch
 from turfmap.desk.place import LON_LAT, shapes_of
@@ -115,3 +117,24 @@ def _missing_target(row: Row, known: set[str], known_zones: set[tuple[str, str]]
     if row["zone"] and (row["property"], row["zone"]) not in known_zones:
         return f"property {row['property']!r} has no zone {row['zone']!r}"
     return ""
+
+
+def without_what_is_there(path: Path, batch: Batch, layer: Layer) -> Batch:
+    """Leave out records that are on the map already, with the same name and the same shape."""
+    there = geopackage.read_layer(path, layer.name)
+    known = set(zip(there["name"], shapely.to_wkb(shapes_of(there)), strict=True))
+    shapes = batch.shapes if batch.shapes is not None else np.empty(0, dtype=object)
+    names = [row["name"] for row in batch.rows]
+    new = [key not in known for key in zip(names, shapely.to_wkb(shapes), strict=True)]
+    if all(new):
+        return batch
+    note = f"{new.count(False):,} are there already, with the same name and shape: left out."
+    keep = [index for index, is_new in enumerate(new) if is_new]
+    return replace(
+        batch,
+        rows=[batch.rows[index] for index in keep],
+        shapes=shapes[keep],
+        records=[batch.records[index] for index in keep],
+        faults=[batch.faults[index] for index in keep],
+        notes=[*batch.notes, note],
+    )

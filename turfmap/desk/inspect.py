@@ -15,7 +15,8 @@ from turfmap.foundations.shapes import is_present, repaired, shape_array
 from turfmap.foundations.units import square_feet
 from turfmap.ground.inspection import Oddity, oddities
 from turfmap.store import geopackage
-from turfmap.store.geojson import write_geojson, write_whole
+from turfmap.store.geojson import write_geojson
+from turfmap.store.written_files import HTML_MARK, write_whole
 from turfmap.views.odd_page import OddContent, OddThing, PlainZone, odd_page
 
 WORDS = {
@@ -118,7 +119,7 @@ def _write_page(out: Path, found: Found) -> None:
             for one, row in zip(found.odd, found.rows, strict=True)
         ],
     )
-    write_whole(out, odd_page(content))
+    write_whole(out, odd_page(content), mark=HTML_MARK, endings=(".html",))
 
 
 def _found(path: Path) -> Found:

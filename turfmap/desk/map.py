@@ -13,12 +13,13 @@ from shapely.geometry.base import BaseGeometry
 from turfmap.desk.area import measured
 from turfmap.desk.due import due
 from turfmap.desk.due_weeks import due_weeks
-from turfmap.desk.place import LON_LAT, Overrides, Place, read_place, shapes_of
+from turfmap.desk.place import LON_LAT, Place, read_place, shapes_of
+from turfmap.desk.protected import Overrides
 from turfmap.foundations.definitions import table
 from turfmap.foundations.shapes import is_present
 from turfmap.ground.nospray import no_spray_ground
 from turfmap.store import geopackage
-from turfmap.store.geojson import write_whole
+from turfmap.store.written_files import HTML_MARK, write_whole
 from turfmap.views.map_page import MapContent, MapNoSpray, MapThing, MapWeeks, MapZone, map_page
 
 # What lies farther off is left out of the map of one property. No-spray ground is judged by its
@@ -76,7 +77,7 @@ def map_file(
         cautions=list(dict.fromkeys([*areas["cautions"], *judged["cautions"], *weeks["cautions"]])),
         weeks=_map_weeks(weeks),
     )
-    write_whole(out, map_page(content))
+    write_whole(out, map_page(content), mark=HTML_MARK, endings=(".html",))
     return {"out": str(out), "zones": len(content.zones), "cautions": list(content.cautions)}
 
 

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from turfmap.days.knowledge import Knowledge, knowledge
 from turfmap.days.load_sheet import Equipment, load_sheet
 from turfmap.days.load_words import asks, cautions
 from turfmap.days.mixes import Book, Wish, mixed
@@ -13,10 +14,13 @@ from turfmap.days.product_rows import read_product
 from turfmap.days.products import Product
 from turfmap.days.quantities import Rate
 from turfmap.desk.area import measured
-from turfmap.desk.place import Overrides, Place, read_place, with_property
+from turfmap.desk.own_rows import own_rows
+from turfmap.desk.place import Place, read_place, with_property
 from turfmap.desk.product_book import find_product, read_rows
+from turfmap.desk.protected import Overrides
+from turfmap.desk.standing_visits import standing_visits
 from turfmap.foundations.definitions import Row
-from turfmap.foundations.errors import InputFaultsError, input_fault
+from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store import geopackage
 
 # What a label says that a crew must know at the tank; None where it is not entered.
@@ -40,15 +44,15 @@ class Asked:
 
     Attributes
     ----------
-    property_name, zone
-        One of them at least; the zone by name, identity or as ``property / zone``.
+    property_name, zones
+        One of them at least; zones by name, identity or as ``property / zone``.
     rate, target, day
         See `turfmap.days.mixes.Wish`.
     """
 
     product: str
     property_name: str | None = None
-    zone: str | None = None
+    zones: tuple[str, ...] = ()
     rate: Rate | None = None
     target: str | None = None
     day: date | None = None
@@ -70,22 +74,24 @@ def mix(path: Path, asked: Asked, *, equipment: Equipment, overrides: Overrides)
     InputFaultsError
         If something is not there, or the load breaks a limit: a sentence each, the sum shown.
     """
-    if asked.property_name is None and asked.zone is None:
+    if asked.property_name is None and not asked.zones:
         raise input_fault("neither --property nor --zone is given", "name the ground to be treated")
-    product = _product(path, asked.product)
-    property_name, identity = _ground(path, asked)
+    known = knowledge(own_rows(path))
+    product = _product(path, asked.product, known)
+    property_name, identities = _ground(path, asked)
     place = read_place(
         path, property_name=property_name, product=asked.product, overrides=overrides
     )
     result = measured(place)[0]
     book = Book(
-        _book(path, product),
+        _book(path, product, known),
         read_rows(path, "product_rate"),
-        read_rows(path, "visit"),
+        standing_visits(path),
         read_rows(path, "client_answer"),
+        known,
     )
     wish = Wish(product, asked.rate, asked.target, asked.day)
-    load = mixed(_zones(place, result["zones"], identity), wish, book)
+    load = mixed(_zones(place, result["zones"], identities), wish, book)
     return {
         "product": product.name,
         "is_confirmed": product.is_confirmed,
@@ -94,11 +100,11 @@ def mix(path: Path, asked: Asked, *, equipment: Equipment, overrides: Overrides)
         "label": {name: product.row[name] for name in ON_THE_LABEL},
         "setbacks": result["setbacks"],
         "asks": asks(load, product),
-        "cautions": [*result["cautions"], *cautions(load, product, asked.day)],
+        "cautions": [*result["cautions"], *cautions(load, product, asked.day, known)],
     }
 
 
-def _product(path: Path, name: str) -> Product:
+def _product(path: Path, name: str, known: Knowledge) -> Product:
     row = find_product(path, name)
     if row is None:
         raise input_fault(
@@ -106,52 +112,54 @@ def _product(path: Path, name: str) -> Product:
             "enter the product with turfmap import … --as product",
             file=str(path),
         )
-    return read_product(row, record=name, file=str(path))
+    return read_product(row, record=name, file=str(path), known=known)
 
 
-def _book(path: Path, product: Product) -> dict[str, Product]:
+def _book(path: Path, product: Product, known: Knowledge) -> dict[str, Product]:
     """Return every product that can be read; a visit with any other has an unknown amount."""
     found = {product.name: product}
     for row in read_rows(path, "product"):
         if row["name"] == product.name:
             continue
         try:
-            found[row["name"]] = read_product(row, record=row["name"])
+            found[row["name"]] = read_product(row, record=row["name"], known=known)
         except InputFaultsError:
             continue
     return found
 
 
-def _ground(path: Path, asked: Asked) -> tuple[str, str | None]:
-    """Return the property asked for, and the identity of the zone if only one is wanted."""
-    if asked.zone is None:
-        return str(asked.property_name), None
+def _ground(path: Path, asked: Asked) -> tuple[str | None, set[str]]:
+    """Return the property asked for (None: several), and the identities of zones (empty: all)."""
+    if not asked.zones:
+        return asked.property_name, set()
     zones = with_property(
         geopackage.read_layer(path, "zone"), geopackage.read_layer(path, "property")
     )
-    names = [
+    there = [
         (of, identity, name)
         for of, identity, name in zip(zones["property"], zones["id"], zones["name"], strict=True)
         if asked.property_name in {None, of}
     ]
-    found = [
-        (of, identity)
-        for of, identity, name in names
-        if asked.zone in {identity, name, f"{of} / {name}"}
-    ]
-    if len(found) == 1:
-        return found[0]
-    few = ", ".join(sorted(f"{of} / {name}" for of, _, name in names)[:10]) or "none yet"
-    raise input_fault(
-        f"there is no zone {asked.zone!r}"
-        if not found
-        else f"{len(found)} zones are called {asked.zone!r}",
-        f"choose one as PROPERTY / ZONE ({few})",
-        file=str(path),
-    )
+    chosen: dict[str, str] = {}
+    faults: list[Fault] = []
+    for wanted in asked.zones:
+        found = [one for one in there if wanted in {*one[1:], f"{one[0]} / {one[2]}"}]
+        if len(found) != 1:
+            faults.append(_not_one(wanted, len(found), there, file=str(path)))
+        chosen |= {identity: of for of, identity, _ in found}
+    if faults:
+        raise InputFaultsError(faults)
+    properties = set(chosen.values())
+    return properties.pop() if len(properties) == 1 else None, set(chosen)
 
 
-def _zones(place: Place, areas: Sequence[dict[str, Any]], identity: str | None) -> list[Row]:
+def _not_one(wanted: str, count: int, there: Sequence[tuple[str, str, str]], *, file: str) -> Fault:
+    few = ", ".join(sorted(f"{of} / {name}" for of, _, name in there)[:10]) or "none yet"
+    said = f"{count} zones are called {wanted!r}" if count else f"there is no zone {wanted!r}"
+    return Fault(file, "--zone", said, f"choose one as PROPERTY / ZONE ({few})")
+
+
+def _zones(place: Place, areas: Sequence[dict[str, Any]], identities: set[str]) -> list[Row]:
     """Return the zones asked for, with what grows there and what of them may be treated."""
     species = place.zones["species"].where(place.zones["species"].notna(), None)
     return [
@@ -163,5 +171,5 @@ def _zones(place: Place, areas: Sequence[dict[str, Any]], identity: str | None) 
             "treatable_m2": zone["treatable_m2"],
         }
         for zone, grass in zip(areas, species, strict=True)
-        if identity in {None, zone["id"]}
+        if not identities or zone["id"] in identities
     ]

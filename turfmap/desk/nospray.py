@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 
 from turfmap.desk.area import measured
-from turfmap.desk.place import Overrides, read_place
+from turfmap.desk.place import read_place
+from turfmap.desk.protected import Overrides
 from turfmap.ground.nospray import no_spray_ground
 from turfmap.store.geojson import write_geojson
 

@@ -1,43 +1,26 @@
 """What lies on and around a place, read from the user's file for the pieces of work."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from turfmap.desk.own_rows import own_table
 from turfmap.desk.product_book import work_with
-from turfmap.foundations.definitions import Layer, Table, map_layer, table
+from turfmap.desk.protected import Overrides, far_features, few, protected_features
+from turfmap.foundations.definitions import Layer, map_layer, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, repaired
 from turfmap.ground.belonging import lies_in
 from turfmap.ground.near import Things
-from turfmap.ground.setbacks import Setback, Work, reduced_share, setbacks
+from turfmap.ground.setbacks import Setback, reduced_share
 from turfmap.store import geopackage
 
 LON_LAT = "EPSG:4326"
-
-
-@dataclass(frozen=True)
-class Overrides:
-    """What the user gives for one run.
-
-    Attributes
-    ----------
-    setbacks_m
-        Distances by category that replace the table's [m].
-    margin_m
-        A position margin that replaces the columns' [m].
-    reductions_pct
-        What the label lets each measure against drift take off, by its name [percent].
-    """
-
-    setbacks_m: Mapping[str, float]
-    margin_m: float | None = None
-    reductions_pct: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -51,9 +34,11 @@ class Place:
     neighbours
         Zones that were not asked for and lie so near that they may share ground with those that
         were.
+    is_part
+        Whether only one property was asked for.
     protected
         Water and sensitive sites in the order in which lost ground is attributed, with columns
-        ``layer, category, name, distance_m, margin_m``.
+        ``layer, category, name, distance_m, margin_m, half_width_m``.
     setbacks
         The distance used for each category that is on the map.
     cautions
@@ -62,6 +47,7 @@ class Place:
 
     zones: gpd.GeoDataFrame
     neighbours: gpd.GeoDataFrame
+    is_part: bool
     properties: gpd.GeoDataFrame
     obstacles: gpd.GeoDataFrame
     protected: gpd.GeoDataFrame
@@ -75,7 +61,8 @@ class Place:
 
     def protected_things(self) -> Things:
         """Return the protected features with setback and margin."""
-        reach_m = (self.protected["distance_m"] + self.protected["margin_m"]).to_numpy(float)
+        parts = ["distance_m", "margin_m", "half_width_m"]
+        reach_m = self.protected[parts].sum(axis=1).to_numpy(float)
         return Things(shapes_of(self.protected), reach_m)
 
 
@@ -109,18 +96,25 @@ def read_place(
         neighbours = _beside(zones, everywhere)
     work, labels = work_with(path, product, properties, overrides.reductions_pct, cautions)
     cautions += _reduced(overrides.reductions_pct)
-    protected, used = _protected(
+    work = replace(
+        work, kinds=(overrides.kind,) if overrides.kind else work.kinds, method=overrides.method
+    )
+    protected, used = protected_features(
         [
             (layers["water"], "water"),
             (standing_water, "water"),
             (layers["sensitive_site"], "sensitive_site"),
         ],
-        (work, table("setback").overridden(labels)),
+        (work, own_table(path, "setback").overridden(labels)),
         overrides,
         cautions,
     )
+    cautions += far_features(protected, layers["zone"])
+    for name in ("property", "zone", "obstacle", "water", "sensitive_site"):
+        cautions += _undeclared(layers[name], map_layer(name))
     cautions += _not_looked(properties)
-    return Place(zones, neighbours, properties, obstacles, protected, used, cautions)
+    is_part = property_name is not None
+    return Place(zones, neighbours, is_part, properties, obstacles, protected, used, cautions)
 
 
 def _lon_lat(frame: gpd.GeoDataFrame, layer: Layer, cautions: list[str]) -> gpd.GeoDataFrame:
@@ -158,7 +152,7 @@ def _standing_for(zones: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, gpd.GeoDat
     )
     hard = zones.loc[stands_for == "obstacle", ["name", "geometry"]].assign(width_m=np.nan)
     water = zones.loc[stands_for == "water", ["name", "position_margin_m", "geometry"]]
-    return hard, water.assign(kind="pond", edge_known_by=None)
+    return hard, water.assign(kind="pond", edge_known_by=None, width_m=np.nan)
 
 
 def _only(
@@ -189,76 +183,41 @@ def rank_of(zones: gpd.GeoDataFrame) -> Floats:
     return rank
 
 
-def _protected(
-    layers: Iterable[tuple[gpd.GeoDataFrame, str]],
-    rules: tuple[Work, Table],
-    overrides: Overrides,
-    cautions: list[str],
-) -> tuple[gpd.GeoDataFrame, dict[str, Setback]]:
-    frame = pd.concat([features.assign(layer=layer) for features, layer in layers])
-    frame = frame.rename(columns={"kind": "category"})
-    rank = {kind: place for place, kind in enumerate(protected_kinds())}
-    order = frame["category"].map(rank).fillna(len(rank))
-    frame = frame.iloc[np.argsort(order.to_numpy(), kind="stable")].reset_index(drop=True)
-
-    used = setbacks(protected_kinds(), rules[1], rules[0], overrides.setbacks_m)
-    widest_m = max(setback.distance_m for setback in used.values())
-    for category in sorted(set(frame["category"].fillna("(no kind)")) - used.keys()):
-        cautions.append(
-            f"{category} is not a kind that turfmap knows: the widest setback is kept from it."
-        )
-    used = {category: used[category] for category in used if category in set(frame["category"])}
-    distance = frame["category"].map({name: found.distance_m for name, found in used.items()})
-    frame["distance_m"] = distance.fillna(widest_m).astype(float)
-    frame["margin_m"] = _margins(frame, overrides.margin_m)
-    cautions += _unverified(used)
-    columns = ["layer", "category", "name", "distance_m", "margin_m", "geometry"]
-    return gpd.GeoDataFrame(frame[columns], geometry="geometry", crs=LON_LAT), used
-
-
-def protected_kinds() -> list[str]:
-    """Return every category of protected feature, in the order of attribution."""
-    return [row["kind"] for name in ("water_kind", "sensitive_kind") for row in table(name).rows]
-
-
 def _reduced(reductions_pct: Mapping[str, float]) -> list[str]:
     if not reductions_pct:
         return []
     named = ", ".join(f"{name} {percent:g} %" for name, percent in reductions_pct.items())
     total = 100.0 * reduced_share(reductions_pct.values())
     return [
-        f"The product's own setbacks are reduced by {total:g} % ({named}): only as far as its"
-        " label allows each."
+        f"Setbacks of the product's own label are reduced by {total:g} % ({named}): only as far"
+        " as that label allows each."
     ]
 
 
-def _margins(frame: gpd.GeoDataFrame, override_m: float | None) -> "pd.Series[float]":
-    if override_m is not None:
-        return pd.Series(override_m, index=frame.index, dtype=float)
-    known_by = {
-        name: row["position_margin_m"]
-        for name, row in table("edge_known_by").by("edge_known_by").items()
-    }
-    usual: pd.Series[float] = frame["edge_known_by"].map(known_by).fillna(known_by["unknown"])
-    margins: pd.Series[float] = pd.to_numeric(frame["position_margin_m"]).fillna(usual)
-    return margins.astype(float)
-
-
-def _unverified(used: Mapping[str, Setback]) -> list[str]:
-    unsure = [found.category.replace("_", " ") for found in used.values() if found.unverified]
-    if not unsure:
-        return []
-    return [
-        f"Setbacks not verified, confirm on the label and with local rules: {', '.join(unsure)}."
-    ]
+def _undeclared(frame: gpd.GeoDataFrame, layer: Layer) -> list[str]:
+    """Say which values of a layer, written by some other program, it does not allow."""
+    said = []
+    for column in layer.columns.values():
+        values = frame[column.name]
+        if column.one_of:
+            wrong = values.notna() & ~values.isin(column.one_of)
+        elif column.minimum is not None and column.maximum is not None:
+            wrong = (values < column.minimum) | (values > column.maximum)
+        else:
+            continue
+        if wrong.any():
+            said.append(
+                f"{layer.title}: {column.name} is not as it may be, and counts as not known,"
+                f" at {few(frame['name'][wrong])}."
+            )
+    return said
 
 
 def _not_looked(properties: gpd.GeoDataFrame) -> list[str]:
-    missing = properties.loc[properties["water_surveyed_on"].isna(), "name"].tolist()
-    if not missing:
+    missing = properties.loc[properties["water_surveyed_on"].isna(), "name"]
+    if missing.empty:
         return []
-    who = ", ".join(missing[:3]) + (f" and {len(missing) - 3} more" if len(missing) > 3 else "")
     return [
-        f"Nobody has noted when water, wells, hives and play areas were last looked for at {who}:"
-        " none on the map does not mean none on the ground."
+        "Nobody has noted when water, wells, hives and play areas were last looked for at"
+        f" {few(missing)}: none on the map does not mean none on the ground."
     ]

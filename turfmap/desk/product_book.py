@@ -7,8 +7,10 @@ from pathlib import Path
 import geopandas as gpd
 
 from turfmap.days.label_setbacks import setback_rows, what_is_applied
+from turfmap.days.products import ANALYSIS
+from turfmap.desk.own_rows import own_table
 from turfmap.foundations.checks import checked_rows
-from turfmap.foundations.definitions import Row, map_layer, table
+from turfmap.foundations.definitions import Row, map_layer
 from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.ground.setbacks import Work
 from turfmap.store import geopackage
@@ -44,12 +46,13 @@ def work_with(
         cautions.append(
             f"{product} is an active ingredient, not a product: confirm distances on the label."
         )
-        return replace(work, actives=(product,)), []
+        return replace(work, actives=(product,), kinds=("spray",)), []
     if row["confirmed_on"] is None:
         cautions.append(f"{product} has not been confirmed from its label: confirm on the label.")
-    feeds = any(row[name] for name in ("nitrogen_pct", "phosphate_pct", "potash_pct"))
+    feeds = any(row[name] for name in ANALYSIS)
+    kinds = ("spray",) * bool(row["active_ingredients"]) + ("fertilise",) * feeds
     labels = setback_rows(row, read_rows(path, "product_setback"), reductions_pct)
-    return replace(work, actives=what_is_applied(row), kind="fertilise" if feeds else ""), labels
+    return replace(work, actives=what_is_applied(row), kinds=kinds), labels
 
 
 def find_product(path: Path, name: str) -> Row | None:
@@ -63,7 +66,7 @@ def find_product(path: Path, name: str) -> Row | None:
     for row in read_rows(path, "product"):
         if row["name"] == name:
             return row
-    if name in table("active_ingredient").by("active_ingredient"):
+    if name in own_table(path, "active_ingredient").by("active_ingredient"):
         return None
     raise input_fault(
         f"there is no product or active ingredient {name!r}",

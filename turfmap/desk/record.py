@@ -6,16 +6,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import shapely
-
 from turfmap.desk.record_asked import Asked, read_asked
+from turfmap.desk.record_drawing import both_given, drawing
 from turfmap.desk.record_duties import deadlines, entry_words, missing_elements, posting
 from turfmap.desk.record_ground import Ground, is_chemical, rows_of_frame, rows_on_ground
 from turfmap.foundations.definitions import Row
-from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
-from turfmap.foundations.shapes import is_area, is_present, repaired
+from turfmap.foundations.errors import Fault, InputFaultsError
 from turfmap.store import geopackage, visits
-from turfmap.store.foreign.reading import read_foreign
 from turfmap.store.record_file import read_record_file
 
 # By these a record that comes twice is known to be the same.
@@ -63,29 +60,9 @@ def record(
     """
     asked, faults = read_asked(said, file="", where="record")
     if asked is not None and drawn_file is not None:
-        asked = replace(asked, drawn=_drawing(drawn_file))
-        if asked.area_m2 is not None:
-            faults = [asked.fault("its ground is both drawn and given", "give one of the two")]
+        asked = replace(asked, drawn=drawing(drawn_file))
+        faults = both_given(asked)
     return recorded(path, [(asked, faults)], unfinished=unfinished)
-
-
-def _drawing(file: Path) -> shapely.Geometry:
-    """Read the ground that was drawn, mended and joined.
-
-    Raises
-    ------
-    InputFaultsError
-        If the file cannot be read, or holds no area.
-    """
-    foreign = read_foreign(file)
-    faults = [fault for found in foreign.faults for fault in found]
-    if faults:
-        raise InputFaultsError(faults)
-    shapes, _ = repaired(foreign.geometries)
-    areas = shapes[is_area(shapes) & is_present(shapes)]
-    if not areas.size:
-        raise input_fault("it holds no area", "draw the ground that was treated", file=str(file))
-    return shapely.union_all(areas)
 
 
 def record_from_file(path: Path, file: Path, *, unfinished: bool = False) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from turfmap.desk.record import recorded
 from turfmap.desk.record_asked import PLAIN, read_asked
+from turfmap.desk.record_drawing import both_given, drawing
 from turfmap.desk.record_ground import rows_of_frame
 from turfmap.foundations.definitions import Row
 from turfmap.foundations.errors import input_fault
@@ -24,7 +25,12 @@ TAKEN_ALONG = {
 
 
 def correct(
-    path: Path, name: str, said: Mapping[str, Any], *, unfinished: bool = False
+    path: Path,
+    name: str,
+    said: Mapping[str, Any],
+    *,
+    drawn_file: Path | None = None,
+    unfinished: bool = False,
 ) -> dict[str, Any]:
     """Correct a record by a new one: what is not said again stays as it was.
 
@@ -36,7 +42,7 @@ def correct(
         The record, as `record` and the list name it.
     said
         What is different, ``reason`` among it; ``cancelled`` if it was never done.
-    unfinished
+    drawn_file, unfinished
         As for `record`.
 
     Returns
@@ -59,7 +65,10 @@ def correct(
     asked, faults = read_asked(
         {**kept, **said, "corrects": name}, file="", where=f"correction of {name}"
     )
-    if asked is not None and not {"zones", "product", "area", "property"} & said.keys():
+    if asked is not None and drawn_file is not None:
+        asked = replace(asked, drawn=drawing(drawn_file))
+        faults = both_given(asked)
+    elif asked is not None and not {"zones", "product", "area", "property"} & said.keys():
         asked = replace(asked, kept={row["zone"]: row for row in old})
     return recorded(path, [(asked, faults)], unfinished=unfinished)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import accumulate, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,8 @@ import pandas as pd
 import shapely
 
 from turfmap.desk.area import measured
-from turfmap.desk.place import LON_LAT, Overrides, read_place, shapes_of, with_property
+from turfmap.desk.place import LON_LAT, read_place, shapes_of, with_property
+from turfmap.desk.protected import Overrides
 from turfmap.desk.record_asked import Asked
 from turfmap.foundations.definitions import Row, table
 from turfmap.foundations.errors import Fault, InputFaultsError
@@ -263,9 +265,9 @@ def _shared(total: float | None, weights: Sequence[float | None]) -> list[float 
     sizes = [weight or 0.0 for weight in weights]
     if total is None or not sum(sizes):
         return [total, *[None] * (len(sizes) - 1)]
-    parts = [total * size / sum(sizes) for size in sizes]
-    parts[-1] = total - sum(parts[:-1])
-    return list(parts)
+    # From running totals, so that no part is below nothing and the last ends at the total.
+    ends = [total * (end / sum(sizes)) for end in accumulate(sizes)]
+    return [end - start for start, end in pairwise([0.0, *ends])]
 
 
 def _where(asked: Asked, zone: str | None, ground: Ground) -> Row:

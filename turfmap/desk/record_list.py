@@ -13,7 +13,7 @@ from turfmap.foundations.definitions import Row, map_layer
 from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.store import geopackage, visits
 from turfmap.store.csv_text import write_csv
-from turfmap.store.geojson import write_whole
+from turfmap.store.written_files import HTML_MARK, JSON_MARK, write_whole
 from turfmap.views.record_sheet import RecordOnPaper, record_sheet
 
 STANDS, CORRECTED, CANCELLED = "stands", "corrected", "cancelled"
@@ -126,7 +126,8 @@ def _write_csv(out: Path, found: list[dict[str, Any]]) -> None:
 
 
 def _write_json(out: Path, found: list[dict[str, Any]]) -> None:
-    write_whole(out, json.dumps({"records": found}, ensure_ascii=False, indent=1) + "\n")
+    text = json.dumps({"made_by": "turfmap", "records": found}, ensure_ascii=False, indent=1)
+    write_whole(out, text + "\n", mark=JSON_MARK, endings=(".json",))
 
 
 def _write_sheet(out: Path, found: list[dict[str, Any]]) -> None:
@@ -140,4 +141,4 @@ def _write_sheet(out: Path, found: list[dict[str, Any]]) -> None:
         )
         for one in found
     ]
-    write_whole(out, record_sheet(papers))
+    write_whole(out, record_sheet(papers), mark=HTML_MARK, endings=(".html",))

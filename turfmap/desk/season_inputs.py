@@ -1,6 +1,7 @@
 """What the season is judged by, read from a place: zones, answers, visits, weather, own rows."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -10,6 +11,9 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
+from turfmap.days.knowledge import Knowledge, knowledge
+from turfmap.days.product_rows import read_product
+from turfmap.days.record import applied_on
 from turfmap.desk.own_rows import own_rows
 from turfmap.desk.place import LON_LAT, shapes_of, with_property
 from turfmap.desk.standing_visits import standing_visits
@@ -80,14 +84,30 @@ def season_inputs(
     weather = place_weather(path, middles, as_of=as_of, given=given)
     columns: dict[str, list[Any]] = {name: [row[name] for row in zones] for name in ZONE_COLUMNS}
     columns["cell"] = [weather.cell_of[row["property"]] for row in zones]
-    known = Known(
-        columns,
-        _rows(path, "client_answer"),
-        standing_visits(path),
-        weather.cells,
-    )
-    more = {"products": _rows(path, "product"), "own_rows": own_rows(path)}
+    own, products = own_rows(path), _rows(path, "product")
+    visits = _with_rates(standing_visits(path), products, knowledge(own))
+    known = Known(columns, _rows(path, "client_answer"), visits, weather.cells)
+    more = {"products": products, "own_rows": own}
     return SeasonInputs(known, more, weather.notes)
+
+
+def _with_rates(visits: Sequence[Row], products: Sequence[Row], facts: Knowledge) -> list[Row]:
+    """Return visits, each with how much of each active ingredient it put down [lb per acre]."""
+    book = {}
+    for row in products:
+        with suppress(InputFaultsError):  # a visit with a product of no use has an unknown amount
+            book[row["name"]] = read_product(row, record=row["name"], known=facts)
+    found = []
+    for visit in visits:
+        here = {"property": visit["property"], "name": visit["zone"]}
+        product = book.get(visit["product"] or "")
+        rates = {
+            one.name: put_down.lb_per_acre
+            for one in (product.actives if product else ())
+            for put_down in applied_on(here, one.name, [visit], book, facts)
+        }
+        found.append({**visit, "rates_lb_per_acre": rates})
+    return found
 
 
 def _lon_lat(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

@@ -12,8 +12,9 @@ from turfmap.days.product_rows import read_product
 from turfmap.days.products import Product
 from turfmap.desk.area import measured
 from turfmap.desk.due import due
-from turfmap.desk.place import Overrides, read_place
+from turfmap.desk.place import read_place
 from turfmap.desk.product_book import read_rows
+from turfmap.desk.protected import Overrides
 from turfmap.desk.standing_visits import standing_visits
 from turfmap.foundations.definitions import Row, table
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault

@@ -54,6 +54,22 @@ def bounds(shapes: Shapes) -> Floats:
     return boxes
 
 
+def unwrapped(shapes: Shapes) -> Shapes:
+    """Return shapes that cross the antimeridian in one piece, their longitudes past 180 degrees.
+
+    A ring that jumps from 180 to -180 is broken to every library; drawn on to 181 it is whole.
+    """
+    boxes = shapely.bounds(shapes)
+    across = np.flatnonzero(boxes[:, 2] - boxes[:, 0] > 180.0)
+    if not across.size:
+        return shapes
+    whole = shapes.copy()
+    lonlat = shapely.get_coordinates(whole[across])
+    lonlat[lonlat[:, 0] < 0.0, 0] += 360.0
+    whole[across] = shapely.set_coordinates(whole[across].copy(), lonlat)
+    return whole
+
+
 def origins(boxes: Floats) -> Floats:
     """Return the origin of each shape's plane: the centre of the tile its box is centred in.
 

@@ -17,8 +17,8 @@ class Work:
     ----------
     actives
         Active ingredients that will be applied.
-    kind
-        "spray", "fertilise", or "" where it is not known.
+    kinds
+        "spray", "fertilise" or both; empty where it is not known.
     places
         Places whose rules apply (states, counties).
     method
@@ -28,7 +28,7 @@ class Work:
     """
 
     actives: tuple[str, ...] = ()
-    kind: str = ""
+    kinds: tuple[str, ...] = ()
     places: tuple[str, ...] = ()
     method: str = ""
     reductions_pct: tuple[float, ...] = ()
@@ -36,12 +36,27 @@ class Work:
 
 @dataclass(frozen=True)
 class Setback:
-    """The distance for one category of protected feature [m], and the row that asks for it."""
+    """The distance for one category of protected feature.
+
+    Attributes
+    ----------
+    distance_m
+        What is kept [m].
+    source
+        Where that comes from.
+    unverified
+        Whether it still has to be confirmed.
+    asked_m, asked_by
+        What the rows ask for before reductions, and before anything that is given for this run
+        [m], and the row that asks for most.
+    """
 
     category: str
     distance_m: float
     source: str
     unverified: bool
+    asked_m: float = 0.0
+    asked_by: str = ""
 
 
 def setbacks(
@@ -76,26 +91,35 @@ def setbacks(
     found = {}
     for category in categories:
         rows = [row for row in table.rows if row["category"] == category and _applies(row, work)]
+        rows = _without_relieved(rows)
+        full = max(rows, key=_full_m, default=None)
+        asked = (0.0, "") if full is None else (_full_m(full), _words(full))
         if category in overrides_m:
-            found[category] = Setback(category, overrides_m[category], "given for this run", False)
+            given_m = overrides_m[category]
+            found[category] = Setback(category, given_m, "given for this run", False, *asked)
         elif rows:
-            row = max(_without_relieved(rows), key=lambda row: _distance_m(row, work))
+            row = max(rows, key=lambda row: _distance_m(row, work))
+            unsure = row["how_read"] in UNVERIFIED
             found[category] = Setback(
-                category,
-                _distance_m(row, work),
-                f"{row['source']}: {row['scope']}",
-                row["how_read"] in UNVERIFIED,
+                category, _distance_m(row, work), _words(row), unsure, *asked
             )
     return found
 
 
+def _words(row: Row) -> str:
+    return f"{row['source']}: {row['scope']}"
+
+
+def _full_m(row: Row) -> float:
+    return float(row["distance_ft"]) * METRES_PER_FOOT
+
+
 def _distance_m(row: Row, work: Work) -> float:
     """Return a row's distance; only what a product's label asks for can be reduced."""
-    distance_m = float(row["distance_ft"]) * METRES_PER_FOOT
     from_a_label = bool(row["active_ingredient"])
     # A row of the user's book already holds its own reductions with those of the run.
     reductions_pct = row.get("reductions_pct", work.reductions_pct)
-    return distance_m * (1.0 - from_a_label * reduced_share(reductions_pct))
+    return _full_m(row) * (1.0 - from_a_label * reduced_share(reductions_pct))
 
 
 def reduced_share(reductions_pct: Iterable[float]) -> float:
@@ -114,7 +138,7 @@ def reduced_share(reductions_pct: Iterable[float]) -> float:
 def _applies(row: Row, work: Work) -> bool:
     return (
         (not row["active_ingredient"] or row["active_ingredient"] in work.actives)
-        and (not row["work"] or row["work"] == work.kind)
+        and (not row["work"] or row["work"] in work.kinds)
         and (not row["place"] or row["place"] in work.places)
         and (not row["method"] or row["method"] == work.method)
     )

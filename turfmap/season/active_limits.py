@@ -52,7 +52,7 @@ def annual(facts: Row, case: Case) -> Against:
         return nothing(case)
     most = facts["annual_max_lb_per_acre"]
     least = facts["single_low_lb_per_acre"] or facts["single_high_lb_per_acre"]
-    sums, unknown = _year(done, case)
+    sums, unknown = _year(facts["active_ingredient"], done, case)
     put_down = (sums > 0) | (unknown > 0)
     if most is None or least is None:
         return Against(put_down, put_down, lambda moment: _limit_unknown(unknown, sums, moment))
@@ -68,16 +68,17 @@ def annual(facts: Row, case: Case) -> Against:
     return Against(reached | (unknown > 0), ~reached & (unknown > 0), words)
 
 
-def _year(done: Sequence[Visit], case: Case) -> tuple[Floats, Days]:
+def _year(active: str, done: Sequence[Visit], case: Case) -> tuple[Floats, Days]:
     """Return the sum put down in the year before each day, and how many amounts are not known."""
     sums, unknown = np.zeros(len(case.days)), np.zeros(len(case.days), dtype=np.int64)
     for visit in done:
         age_d = case.days - visit.day.toordinal()
         counts = (age_d >= 0) & (age_d < YEAR_D)
-        if visit.rate_lb_per_acre is None:
+        lb_per_acre = dict(visit.put_down)[active]
+        if lb_per_acre is None:
             unknown += counts
         else:
-            sums += counts * visit.rate_lb_per_acre
+            sums += counts * lb_per_acre
     return sums, unknown
 
 

@@ -54,8 +54,8 @@ def said(found: Sequence[Verdict], grass: str) -> list[str]:
 
 
 def limits(found: Sequence[Verdict], moment: Moment) -> list[str]:
-    """Return the figures to check on the label for each active ingredient that may be used."""
-    facts = [moment.rules.actives[verdict.active] for verdict in found if verdict.is_usable]
+    """Return the figures to check on the label for each active ingredient that the grass bears."""
+    facts = [moment.rules.actives[one.active] for one in found if one.letter in {SAFE, CAUTION}]
     return [
         f"{row['words']}: {_rates(row)}{row['caution']}"
         + (f" ({UNVERIFIED_LABEL})" if row["how_read"] == "memory" else "")

@@ -41,11 +41,6 @@ class Verdict:
     rows: tuple[Row, ...]
 
     @property
-    def is_usable(self) -> bool:
-        """Whether nothing known speaks against it."""
-        return self.letter in {SAFE, CAUTION} and not self.why
-
-    @property
     def is_from_memory(self) -> bool:
         """Whether a figure that it rests on was not read in print."""
         return any(row["how_read"] == "memory" for row in self.rows)

@@ -22,8 +22,8 @@ def ways_out(found: Judgement, moment: Moment) -> list[str]:
     answer = moment.answered("overseeding")
     if answer.answer != "planned" or not _is_pre_emergent(found, moment):
         return []
-    borne = _borne(moment)
-    up = "; ".join(_with_wait(name, answer.day, moment) for name in borne)
+    waits = _waits(_borne(moment), answer.day, moment)
+    up = "; ".join(f"{words}: {', '.join(names)}" for words, names in waits.items())
     seed = f" on {day_words(answer.day)}" if answer.day else ", on a day still to be named"
     return [
         f"Instead, first: a post-emergent for what is up ({up or 'none is known to be borne'})"
@@ -50,13 +50,19 @@ def _borne(moment: Moment) -> list[str]:
     return [name for name, row in found if row is not None and row["verdict"] in BORNE]
 
 
-def _with_wait(name: str, seed_on: date | None, moment: Moment) -> str:
-    wait_wk = moment.rules.actives[name]["reseed_wk"]
+def _waits(names: list[str], seed_on: date | None, moment: Moment) -> dict[str, list[str]]:
+    """Return active ingredients by the last day on which each leaves its wait before seed."""
+    found: dict[str, list[str]] = {}
+    for name in sorted(names, key=lambda each: moment.rules.actives[each]["reseed_wk"] or 0.0):
+        wait_wk = moment.rules.actives[name]["reseed_wk"]
+        found.setdefault(_wait_words(wait_wk, seed_on, moment.as_of), []).append(name)
+    return found
+
+
+def _wait_words(wait_wk: float | None, seed_on: date | None, as_of: date) -> str:
     if wait_wk is None:
-        return f"{name}: wait before seed not known"
+        return "wait before seed not known"
     if seed_on is None:
-        return f"{name}: {wait_wk:g} weeks before seed"
+        return f"{wait_wk:g} weeks before seed"
     last = seed_on - timedelta(weeks=float(wait_wk))
-    if last < moment.as_of:
-        return f"{name}: too late, {wait_wk:g} weeks before seed was {day_words(last)}"
-    return f"{name}: until {day_words(last)}"
+    return f"until {day_words(last)}" if last >= as_of else "too late before this seed"

@@ -70,16 +70,12 @@ class Board:
         return [
             [
                 self._judgement(task, situation)
-                if is_for(task, situation.ground, self._season(situation.ground))
+                if is_for(task, situation.ground, season_of(situation.ground, self.rules))
                 else None
                 for task in self.tasks
             ]
             for situation in self.situations
         ]
-
-    def _season(self, ground: Ground) -> str | None:
-        row = self.rules.species.get(ground.species or "")
-        return None if row is None else row["season"]
 
     def _judgement(self, task: Row, situation: Situation) -> Judged:
         needs = self.rules.needs[task["task"]]
@@ -145,6 +141,12 @@ class Board:
         mine = [each for each in self.judged[situation] if each is not None]
         concerned = [each for each in mine if each.concerns[place]]
         return sorted(concerned, key=lambda each: int(each.rank[place]))
+
+
+def season_of(ground: Ground, rules: Rules) -> str | None:
+    """Return the season of a ground's grass, ``warm`` or ``cool``; None if it is not known."""
+    row = rules.species.get(ground.species or "")
+    return None if row is None else row["season"]
 
 
 def codes(found: Judged) -> States:

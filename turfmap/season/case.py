@@ -60,15 +60,18 @@ class Visit:
 
     Attributes
     ----------
-    actives
-        The active ingredients put down; empty if none were, or nobody wrote which.
-    rate_lb_per_acre
-        How much of each; None if nobody wrote it down [lb per acre].
+    put_down
+        The active ingredients put down, each with how much [lb per acre], None where nobody wrote
+        that down; empty if there were none, or nobody wrote which.
     """
 
     day: date
-    actives: tuple[str, ...] = ()
-    rate_lb_per_acre: float | None = None
+    put_down: tuple[tuple[str, float | None], ...] = ()
+
+    @property
+    def actives(self) -> tuple[str, ...]:
+        """The names of the active ingredients put down."""
+        return tuple(name for name, _ in self.put_down)
 
 
 Told = Mapping[str, tuple[Answer, ...]]

@@ -7,6 +7,7 @@ import numpy as np
 
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import Row
+from turfmap.foundations.units import MILLIMETRES_PER_INCH
 from turfmap.season.active_words import limits
 from turfmap.season.case import Moment
 from turfmap.season.edge_words import SENSORS, edge_words, mark_of
@@ -14,7 +15,7 @@ from turfmap.season.edges import Edge
 from turfmap.season.judging import Judgement
 from turfmap.season.reasons import NO_WINDOW, hold_words, titles
 from turfmap.season.signals import sensed
-from turfmap.season.weather import Weather
+from turfmap.season.weather import Floats, Weather
 
 SHOWN_DAYS = 5
 
@@ -52,16 +53,21 @@ def why_lines(found: Judgement, moment: Moment) -> list[str]:
 def signal_lines(edge: Edge, moment: Moment) -> list[str]:
     """Return the values of the signal behind an edge in the days up to the one asked about."""
     row, weather = edge.row, moment.case.known.weather
-    if row["sensor"] is None or row["unit"] != "degF":
-        return []
-    values_c, estimated = sensed(weather, row["sensor"])
-    last = weather.last(values_c, moment.as_of, max(int(row["days"] or 1), SHOWN_DAYS))
-    shown = ", ".join("?" if np.isnan(value) else f"{value * 1.8 + 32:.0f}" for value in last)
-    how = ", estimated from the air" if estimated else ""
-    what = SENSORS[row["sensor"]]
-    return [
-        f"signal: {what} on the {len(last)} days up to {day_words(moment.as_of)}{how}: {shown} F"
-    ]
+    until, lines = day_words(moment.as_of), []
+    if row["sensor"] is not None:
+        values_c, estimated = sensed(weather, row["sensor"])
+        last = weather.last(values_c, moment.as_of, max(int(row["days"] or 1), SHOWN_DAYS))
+        how = ", estimated from the air" if estimated else ""
+        what, shown = SENSORS[row["sensor"]], _shown(last * 1.8 + 32.0, 0)
+        lines.append(f"signal: {what} on the {len(last)} days up to {until}{how}: {shown} F")
+    if row["rain_in"] is not None:
+        last = weather.last(weather.rain_mm, moment.as_of, SHOWN_DAYS) / MILLIMETRES_PER_INCH
+        lines.append(f"signal: rain on the {SHOWN_DAYS} days up to {until}: {_shown(last, 2)} in")
+    return lines
+
+
+def _shown(values: Floats, digits: int) -> str:
+    return ", ".join("?" if np.isnan(value) else f"{value:.{digits}f}" for value in values)
 
 
 def weather_notes(records: Sequence[Weather], as_of: date) -> list[str]:

@@ -51,7 +51,8 @@ def situations(
         Columns of equal length; see `turfmap.season.due.due`.
     answers, visits, products
         Rows of the layers client_answer, visit and product. Answers and visits without a zone are
-        for the whole property.
+        for the whole property. Visits may have ``rates_lb_per_acre``, how much of each active
+        ingredient was put down.
 
     Returns
     -------
@@ -171,12 +172,12 @@ def _done(rows: Rows, actives_of: Mapping[str, tuple[str, ...]], rules: Rules) -
     done: dict[str, list[Visit]] = defaultdict(list)
     for row in rows:
         product = row.get("product") or ""
-        actives = actives_of.get(product) or listed(product)
-        known = tuple(sorted(name for name in actives if name in rules.actives))
-        rate = row.get("rate_lb_per_acre")
-        done[row["task"]].append(Visit(row["date"], known, rate))
+        rates = row.get("rates_lb_per_acre") or {}
+        actives = sorted(set(actives_of.get(product) or listed(product)) & rules.actives.keys())
+        put_down = tuple((name, rates.get(name)) for name in actives)
+        done[row["task"]].append(Visit(row["date"], put_down))
     return {task: tuple(sorted(visits, key=_visit_rank)) for task, visits in done.items()}
 
 
-def _visit_rank(visit: Visit) -> tuple[date, tuple[str, ...], float]:
-    return visit.day, visit.actives, visit.rate_lb_per_acre or 0.0
+def _visit_rank(visit: Visit) -> tuple[date, list[tuple[str, float]]]:
+    return visit.day, [(name, rate or 0.0) for name, rate in visit.put_down]

@@ -7,43 +7,45 @@ from turfmap.season.evapotranspiration import reference_et
 from turfmap.season.finding import always
 from turfmap.season.known_weather import KnownWeather
 from turfmap.season.water_balance import LawnWater, lawn_water
+from turfmap.season.weather import Site
 
 SEASONS = ("cool", "warm")
+NOWHERE = -90.0  # the band of ground without a shape
 
 
 def root_zone(case: Case) -> tuple[Flags, Flags]:
     """Return the days on which a lawn has enough water, and those on which it surely lacks some.
 
-    Neither where the account leaves it open. What nobody wrote down of watering can only add: so
+    Neither where the account leaves it open. Where nobody says where the weather was measured, the
+    sun is that of the ground's own latitude. What nobody wrote down of watering can only add: so
     it has enough if rain alone is enough, and lacks some only where nothing else waters it. A soil
     that is not known is taken as the one that holds most for the first, and least for the second;
     of a grass that is not known any may be meant.
     """
     known, ground = case.known, case.ground
     never = always(case, flag=False)
-    if known.weather.site is None or not known.weather.days or ground.kind != "turf":
+    site = known.weather.site or Site(ground.latitude, 0.0)
+    if site.latitude == NOWHERE or not known.weather.days or ground.kind != "turf":
         return never, never
     seasons = SEASONS if case.turf_season is None else (case.turf_season,)
     enough, lacking = never, never
     for season in seasons:
-        kept = _water(known, season, ground.soil)
+        kept = _water(known, site, season, ground.soil)
         account = kept.rich if ground.soil is None else kept.lean
         enough = enough | _on_days(known, ~account.may_be_stressed)
     if ground.irrigated is False and len(seasons) == 1:
-        lacking = _on_days(known, _water(known, seasons[0], ground.soil).is_stressed)
+        lacking = _on_days(known, _water(known, site, seasons[0], ground.soil).is_stressed)
     return enough, lacking & ~enough
 
 
-def _water(known: KnownWeather, season: str, soil: str | None) -> LawnWater:
-    return known.once(("water", season, soil), lambda: _kept(known, season, soil))
-
-
-def _kept(known: KnownWeather, season: str, soil: str | None) -> LawnWater:
-    weather, site = known.weather, known.weather.site
-    if site is None:
-        raise ValueError("an account needs to know where the weather was measured")
-    needed_mm = reference_et(weather, site).et_mm
-    return lawn_water(weather, needed_mm, turf_season=season, soil=soil)
+def _water(known: KnownWeather, site: Site, season: str, soil: str | None) -> LawnWater:
+    weather = known.weather
+    return known.once(
+        ("water", site, season, soil),
+        lambda: lawn_water(
+            weather, reference_et(weather, site).et_mm, turf_season=season, soil=soil
+        ),
+    )
 
 
 def _on_days(known: KnownWeather, flags: Flags) -> Flags:

@@ -46,6 +46,8 @@ def wet_enough(row: Row, _work: Work, case: Case) -> Hold:
     """
     least_mm = row["value"] * MILLIMETRES_PER_INCH
     rain_mm, is_whole = _rain(row, case)
+    if case.ground.kind == "turf":  # without the air's temperature there is no account
+        is_whole = is_whole & _air_is_known(row, case)
     coming_mm = case.known.coming("rain_mm", FORECAST_DAYS)
     has_water, is_dry = root_zone(case)
     is_wet = (has_water | (rain_mm >= least_mm)) & ~is_dry
@@ -55,12 +57,12 @@ def wet_enough(row: Row, _work: Work, case: Case) -> Hold:
         if not is_wet[moment.place]:
             inches = coming_mm[moment.place] / MILLIMETRES_PER_INCH
             return f"{inches:.2f} in are forecast for the next {FORECAST_DAYS} days: wait for them."
-        said = _fell(rain_mm)(moment) if is_whole[moment.place] else ""
+        said = _fell(rain_mm)(moment)
         if has_water[moment.place]:
             said = f"{said} By the account of its water the root zone is not short of any."
         return said.strip()
 
-    ask = "The rain is not known: feel the soil 6 inches down."
+    ask = "How dry it is is not known: feel the soil 6 inches down."
     return either(
         row,
         is_wet | rain_comes,
@@ -102,6 +104,11 @@ def in_season(row: Row, case: Case) -> Flags:
 
 def _rain(row: Row, case: Case) -> tuple[Floats, Flags]:
     return case.known.total("rain_mm", int(row["days"]))
+
+
+def _air_is_known(row: Row, case: Case) -> Flags:
+    low, high = (case.known.total(name, int(row["days"]))[1] for name in ("air_min_c", "air_max_c"))
+    return low & high
 
 
 def _fell(rain_mm: Floats) -> Words:

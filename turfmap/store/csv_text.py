@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from turfmap.store.geojson import write_whole
+from turfmap.store.written_files import write_whole
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 # The same signs as some keyboards write them; a spreadsheet may fold them to the plain ones.
@@ -48,4 +48,5 @@ def write_csv(path: Path, columns: Sequence[str], rows: Iterable[Mapping[str, An
     InputFaultsError
         If the file cannot be written.
     """
-    write_whole(path, csv_text(columns, rows))
+    heading = csv_text(columns, [])
+    write_whole(path, csv_text(columns, rows), mark=heading, endings=(".csv",))

@@ -7,7 +7,7 @@ process (the one inside GDAL) cannot see our locks and loses rows, so it never t
 import os
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import geopandas as gpd
@@ -57,7 +57,8 @@ def create(path: Path) -> None:
             f"it cannot be made ({error})", "choose a folder that you may write to", file=str(path)
         ) from None
     finally:
-        making.unlink(missing_ok=True)
+        with suppress(OSError):
+            making.unlink(missing_ok=True)
 
 
 def _move_unless_there(making: Path, path: Path) -> None:
@@ -152,6 +153,12 @@ def _as_fault(error: sqlite3.Error, path: Path) -> InputFaultsError:
     if "readonly" in said:
         return input_fault(
             "it may not be written to", "allow writing, or work on a copy", file=str(path)
+        )
+    if "unable to open" in said:
+        return input_fault(
+            "it cannot be written to in its folder",
+            "allow writing there, or copy it elsewhere",
+            file=str(path),
         )
     if "full" in said:
         return input_fault("the disk is full; nothing was written", "make room", file=str(path))

@@ -19,6 +19,7 @@ _PAGE = Template("""\
 <html lang="en">
 <head>
 <meta charset="utf-8">
+<meta name="generator" content="turfmap">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; \
 base-uri 'none'; form-action 'none'">
 <meta name="viewport" content="width=device-width, initial-scale=1">

@@ -20,10 +20,8 @@ def command(
     place: Path,
     property_name: str | None,
     product: str | None,
-    setbacks: Sequence[str],
-    margin: str | None,
-    reductions: Sequence[str],
     as_json: bool,
+    **given: Any,
 ) -> None:
     """Measure zones: all of each, what obstacles and no-spray ground take, what may be treated.
 
@@ -36,7 +34,7 @@ def command(
         place,
         property_name=property_name,
         product=product,
-        overrides=options.overrides(setbacks, margin, reductions),
+        overrides=options.overrides(given),
     )
     screen.print_json(result) if as_json else _print(result)
 
@@ -70,6 +68,7 @@ def _print(result: Mapping[str, Any]) -> None:
     screen.print_lines(result["cautions"], heading="Caution")
 
 
+SMALLEST_TOLD_M2 = 0.05
 _PARTS = ("gross_sqft", "obstacle_sqft", "no_spray_sqft", "treatable_sqft")
 _HEADINGS = (
     "Property",
@@ -86,8 +85,10 @@ _HEADINGS = (
 
 def _cause(cause: Mapping[str, Any]) -> str:
     kept_m = cause["distance_m"] + cause["margin_m"]
-    taken = square_feet(cause["lost_m2"])
-    return f"{cause['name']} ({distance_words(kept_m)}, takes {taken:,.0f})"
+    taken = f"takes {square_feet(cause['lost_m2']):,.0f}"
+    if cause["lost_m2"] < SMALLEST_TOLD_M2:
+        taken = "all of it taken already"
+    return f"{cause['name']} ({distance_words(kept_m)}, {taken})"
 
 
 def _distances(used: Sequence[Mapping[str, Any]]) -> list[str]:

@@ -77,7 +77,8 @@ def _pair(text: str) -> tuple[str, str]:
 def _print(result: Mapping[str, Any]) -> None:
     day = day_words(iso_date(result["as_of"], record="as_of"))
     headings = ("Property", "Zone", "Task", "State", "Opens", "Closes", "Because")
-    screen.print_table(f"Due as of {day}", headings, _rows(result))
+    supposed = f", what if: {'; '.join(result['what_if'])}" if "what_if" in result else ""
+    screen.print_table(f"Due as of {day}{supposed}", headings, _rows(result))
     screen.print_lines(result["cautions"], heading="Caution")
 
 

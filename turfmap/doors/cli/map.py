@@ -1,8 +1,8 @@
 """``turfmap map``."""
 
 import datetime
-from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -27,10 +27,8 @@ def command(
     weather_file: Path | None,
     property_name: str | None,
     product: str | None,
-    setbacks: Sequence[str],
-    margin: str | None,
-    reductions: Sequence[str],
     as_json: bool,
+    **given: Any,
 ) -> None:
     """Draw the map as one HTML file that opens anywhere, with no network.
 
@@ -48,7 +46,7 @@ def command(
             weather_file=weather_file,
             property_name=property_name,
             product=product,
-            overrides=options.overrides(setbacks, margin, reductions),
+            overrides=options.overrides(given),
         )
     if as_json:
         screen.print_json(result)

@@ -19,7 +19,13 @@ Read = TypeVar("Read")
 @click.command("mix")
 @options.place_file
 @options.only_property
-@click.option("--zone", metavar="ZONE", help="Only this zone: its name, PROPERTY / ZONE or id.")
+@click.option(
+    "zones",
+    "--zone",
+    multiple=True,
+    metavar="ZONE",
+    help="Only this zone: its name, PROPERTY / ZONE or id. May be given again.",
+)
 @options.setback_options
 @click.option("--on", type=options.DateParameter(), metavar="YYYY-MM-DD", help="Day of the load.")
 @click.option("--rate", metavar="RATE", help="Such as 3 fl oz/1000sqft, 1 lb ai/acre.")
@@ -31,7 +37,7 @@ Read = TypeVar("Read")
 def command(
     place: Path,
     property_name: str | None,
-    zone: str | None,
+    zones: Sequence[str],
     product: str | None,
     as_json: bool,
     **given: Any,
@@ -58,12 +64,12 @@ def command(
     )
     if faults:
         raise InputFaultsError(faults)
-    asked = Asked(product or "", property_name, zone, wanted, given["target"], given["on"])
+    asked = Asked(product or "", property_name, tuple(zones), wanted, given["target"], given["on"])
     result = mix(
         place,
         asked,
         equipment=equipment,
-        overrides=options.overrides(given["setbacks"], given["margin"], given["reductions"]),
+        overrides=options.overrides(given),
     )
     screen.print_json(result) if as_json else _print(result)
 
@@ -129,8 +135,8 @@ def _tanks(tanks: Mapping[str, Any]) -> list[str]:
             f"{tanks['full']} full: {each['product']['words']} of product in each, for"
             f" {each['covers_sqft']:,.0f} sq ft."
         )
-    if "part" in tanks:
-        part = tanks["part"]
+    part = tanks["part"]
+    if part:
         lines.append(
             f"1 filled to {part['volume']['words']}: {part['product']['words']} of product, for"
             f" {part['covers_sqft']:,.0f} sq ft."

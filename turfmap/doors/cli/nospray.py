@@ -1,7 +1,7 @@
 """``turfmap nospray``."""
 
-from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -23,10 +23,8 @@ def command(
     out: Path,
     property_name: str | None,
     product: str | None,
-    setbacks: Sequence[str],
-    margin: str | None,
-    reductions: Sequence[str],
     as_json: bool,
+    **given: Any,
 ) -> None:
     """Write the no-spray ground, one shape for each thing that is protected.
 
@@ -39,7 +37,7 @@ def command(
         out=out,
         property_name=property_name,
         product=product,
-        overrides=options.overrides(setbacks, margin, reductions),
+        overrides=options.overrides(given),
     )
     if as_json:
         screen.print_json(result)

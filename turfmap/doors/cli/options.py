@@ -1,13 +1,13 @@
 """Options and arguments that several commands share, each written once."""
 
 import datetime
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
-from turfmap.desk.place import Overrides, protected_kinds
+from turfmap.desk.protected import Overrides, protected_kinds
 from turfmap.foundations.dates import iso_date
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError
@@ -74,8 +74,20 @@ def weather_file(command: Command) -> Command:
 
 
 def setback_options(command: Command) -> Command:
-    """Add ``--product``, ``--setback``, ``--margin`` and ``--reduction``."""
+    """Add ``--product`` and what `overrides` reads: distances, margin, reductions, work."""
     for option in (
+        click.option(
+            "work_kind",
+            "--work",
+            type=click.Choice(["spray", "fertilise"]),
+            help="For rules that are written for one of them.",
+        ),
+        click.option(
+            "method",
+            "--method",
+            type=click.Choice(["deflector"]),
+            help="A way of applying that some rules let come closer (or a drop spreader).",
+        ),
         click.option(
             "margin",
             "--margin",
@@ -106,8 +118,8 @@ def setback_options(command: Command) -> Command:
     return command
 
 
-def overrides(setbacks: Sequence[str], margin: str | None, reductions: Sequence[str]) -> Overrides:
-    """Read ``--setback``, ``--margin`` and ``--reduction``.
+def overrides(given: Mapping[str, Any]) -> Overrides:
+    """Read what `setback_options` gave.
 
     Raises
     ------
@@ -122,7 +134,7 @@ def overrides(setbacks: Sequence[str], margin: str | None, reductions: Sequence[
     faults: list[Fault] = []
     # A category named by itself beats the group it is in, whatever their order.
     for text in sorted(
-        setbacks, key=lambda text: len(groups.get(_category(text), [])), reverse=True
+        given["setbacks"], key=lambda text: len(groups.get(_category(text), [])), reverse=True
     ):
         category, _, distance = text.partition("=")
         if category not in groups:
@@ -137,13 +149,19 @@ def overrides(setbacks: Sequence[str], margin: str | None, reductions: Sequence[
         else:
             found |= dict.fromkeys(groups[category], distance_m)
     margin_m = None
-    if margin is not None:
-        margin_m = metres(margin, record="--margin")
-    reductions_pct, more_faults = _percentages(reductions)
+    if given["margin"] is not None:
+        margin_m = metres(given["margin"], record="--margin")
+    reductions_pct, more_faults = _percentages(given["reductions"])
     faults += more_faults
     if faults:
         raise InputFaultsError(faults)
-    return Overrides(found, margin_m, reductions_pct)
+    return Overrides(
+        found,
+        margin_m,
+        reductions_pct,
+        kind=given["work_kind"] or "",
+        method=given["method"] or "",
+    )
 
 
 def _percentages(texts: Sequence[str]) -> tuple[dict[str, float], list[Fault]]:

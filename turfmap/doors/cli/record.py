@@ -12,6 +12,7 @@ from turfmap.desk.record_list import export, records
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.dates import day_words, iso_date
 from turfmap.foundations.definitions import table
+from turfmap.foundations.errors import input_fault
 from turfmap.foundations.units import area_words
 
 # So much of a long name is shown, and is enough to correct it by.
@@ -94,14 +95,18 @@ def command(place: Path, as_json: bool, **given: Any) -> None:
 
 def _record(place: Path, given: Mapping[str, Any]) -> dict[str, Any]:
     unfinished = given["unfinished"]
-    if given["from_file"] is not None:
-        return record_from_file(place, given["from_file"], unfinished=unfinished)
     said = {name: given[name] for name in FACTS if given[name] is not None}
     said |= {"zones": list(given["zones"])} if given["zones"] else {}
     said |= {"cancelled": "yes"} if given["cancelled"] else {}
+    if given["from_file"] is not None:
+        if said or given["corrects"] or given["drawn"]:
+            mend = "leave the other options out: each record of the file brings its own"
+            raise input_fault("it goes alone", mend, record="--from")
+        return record_from_file(place, given["from_file"], unfinished=unfinished)
+    drawn = given["drawn"]
     if given["corrects"] is not None:
-        return correct(place, given["corrects"], said, unfinished=unfinished)
-    return record(place, said, drawn_file=given["drawn"], unfinished=unfinished)
+        return correct(place, given["corrects"], said, drawn_file=drawn, unfinished=unfinished)
+    return record(place, said, drawn_file=drawn, unfinished=unfinished)
 
 
 def _print(result: Mapping[str, Any]) -> None:

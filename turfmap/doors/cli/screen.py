@@ -15,10 +15,18 @@ from rich.table import Table
 WIDTH_OF_A_PIPE = 160
 
 
+class Screen(Console):
+    """A console that lets the main door decide what a reader who has gone means."""
+
+    def on_broken_pipe(self) -> None:
+        """Pass on that the reader has gone."""
+        raise BrokenPipeError
+
+
 def console() -> Console:
     """Return the console for results."""
     width = None if sys.stdout.isatty() else WIDTH_OF_A_PIPE
-    return Console(width=width, highlight=False, soft_wrap=False)
+    return Screen(width=width, highlight=False, soft_wrap=False)
 
 
 def print_json(result: Any) -> None:

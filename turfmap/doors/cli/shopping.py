@@ -13,6 +13,9 @@ from turfmap.doors.cli import options, screen
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError
 
+# So many zones are named of those that wait for the same thing.
+SHOWN_ZONES = 3
+
 
 @click.command("shopping")
 @options.place_file
@@ -102,12 +105,22 @@ def _print(result: Mapping[str, Any]) -> None:
         for one in result["choose"]
     ]
     screen.print_lines(choose, heading="Name the product with --use")
-    not_counted = [
-        f"{one['property']} / {one['zone']}, {titles[one['task']]}: {one['why']}"
-        for one in result["not_counted"]
-    ]
+    not_counted = _together(result["not_counted"], titles)
     screen.print_lines(not_counted, heading="Not counted")
     screen.print_lines(result["cautions"], heading="Caution")
+
+
+def _together(left: Sequence[Mapping[str, Any]], titles: Mapping[str, str]) -> list[str]:
+    """Say once what keeps many zones waiting; ``--json`` names them all."""
+    zones: dict[tuple[str, str], list[str]] = {}
+    for one in left:
+        zones.setdefault((one["task"], one["why"]), []).append(f"{one['property']} / {one['zone']}")
+    return [
+        f"{titles[task]}: {', '.join(names[:SHOWN_ZONES])}"
+        + (f" and {len(names) - SHOWN_ZONES} more" if len(names) > SHOWN_ZONES else "")
+        + f". {why}"
+        for (task, why), names in zones.items()
+    ]
 
 
 def _purchase(bought: Mapping[str, Any]) -> str:
