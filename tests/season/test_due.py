@@ -211,21 +211,34 @@ def test_what_was_held_was_not_missed() -> None:
     assert (task["state"], task["opens"]) == ("later", "2027-09-15")
 
 
-def test_tasks_come_due_first_then_questions_then_holds_then_soon() -> None:
-    tasks = judged(zone(species="bermuda"), OCTOBER, answers=NONE).values()
-    order = ["due", "ask", "held", "soon", "missed", "later", "done"]
-    places = [order.index(task["state"]) for task in tasks]
+def _reminders() -> set[str]:
+    return {row["task"] for row in table("task").rows if row["reminder"]}
+
+
+def test_work_to_do_or_to_ask_comes_first_by_rank_and_reminders_last() -> None:
+    """A question about the pre-emergent is not hidden by a reminder that is always due."""
+    tasks = judged(zone(species="bermuda"), OCTOBER, answers=NONE)
+    work = {name: task for name, task in tasks.items() if name not in _reminders()}
+    assert list(tasks)[: len(work)] == list(work)
+    order = [["due", "ask"], ["held"], ["soon"], ["missed"], ["later"], ["done"]]
+    places = [
+        next(i for i, states in enumerate(order) if task["state"] in states)
+        for task in work.values()
+    ]
     assert places == sorted(places)
-    soon = [task["opens"] for task in tasks if task["state"] == "soon"]
+    rank = {row["task"]: row["rank"] for row in table("task").rows}
+    first = [rank[name] for name, place in zip(work, places, strict=True) if place == 0]
+    assert first == sorted(first)
+    soon = [task["opens"] for task in work.values() if task["state"] == "soon"]
     assert soon == sorted(soon)
 
 
 def test_a_task_without_a_window_does_not_hide_work_that_is_due_or_near() -> None:
     """At 38 N nothing is known of planting or watering, but autumn's work on fescue is."""
     tasks = judged(bermuda(species="tall_fescue", latitude=38.0), SEPTEMBER, answers=NONE)
-    opens = [task["opens"] for task in tasks.values()]
-    first_unknown = opens.index(None)
-    states = [task["state"] for task in tasks.values()]
+    work = [task for name, task in tasks.items() if name not in _reminders()]
+    first_unknown = [task["opens"] for task in work].index(None)
+    states = [task["state"] for task in work]
     assert "due" in states[:first_unknown]
     assert not {"due", "held", "soon"} & set(states[first_unknown:])
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 import geopandas as gpd
@@ -96,9 +97,7 @@ def read_place(
         neighbours = _beside(zones, everywhere)
     work, labels = work_with(path, product, properties, overrides.reductions_pct, cautions)
     cautions += _reduced(overrides.reductions_pct)
-    work = replace(
-        work, kinds=(overrides.kind,) if overrides.kind else work.kinds, method=overrides.method
-    )
+    work = replace(work, kinds=tuple({*work.kinds, overrides.kind} - {""}), method=overrides.method)
     protected, used = protected_features(
         [
             (layers["water"], "water"),
@@ -112,7 +111,7 @@ def read_place(
     cautions += far_features(protected, layers["zone"])
     for name in ("property", "zone", "obstacle", "water", "sensitive_site"):
         cautions += _undeclared(layers[name], map_layer(name))
-    cautions += _not_looked(properties)
+    cautions += not_looked(properties)
     is_part = property_name is not None
     return Place(zones, neighbours, is_part, properties, obstacles, protected, used, cautions)
 
@@ -213,11 +212,18 @@ def _undeclared(frame: gpd.GeoDataFrame, layer: Layer) -> list[str]:
     return said
 
 
-def _not_looked(properties: gpd.GeoDataFrame) -> list[str]:
-    missing = properties.loc[properties["water_surveyed_on"].isna(), "name"]
-    if missing.empty:
+def not_looked(properties: gpd.GeoDataFrame, *, as_of: date | None = None) -> list[str]:
+    """Say at which properties nobody is known to have looked for what must be protected.
+
+    A day after `as_of` is yet to come, and tells nothing.
+    """
+    looked_on = properties["water_surveyed_on"]
+    never = looked_on.isna()
+    if as_of is not None:
+        never |= looked_on > as_of.isoformat()
+    if not never.any():
         return []
     return [
         "Nobody has noted when water, wells, hives and play areas were last looked for at"
-        f" {few(missing)}: none on the map does not mean none on the ground."
+        f" {few(properties['name'][never])}: none on the map does not mean none on the ground."
     ]

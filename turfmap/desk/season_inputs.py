@@ -15,7 +15,8 @@ from turfmap.days.knowledge import Knowledge, knowledge
 from turfmap.days.product_rows import read_product
 from turfmap.days.record import applied_on
 from turfmap.desk.own_rows import own_rows
-from turfmap.desk.place import LON_LAT, shapes_of, with_property
+from turfmap.desk.place import LON_LAT, not_looked, shapes_of, with_property
+from turfmap.desk.protected import few
 from turfmap.desk.standing_visits import standing_visits
 from turfmap.desk.weather import Given, place_weather
 from turfmap.foundations.checks import checked_rows
@@ -86,9 +87,24 @@ def season_inputs(
     columns["cell"] = [weather.cell_of[row["property"]] for row in zones]
     own, products = own_rows(path), _rows(path, "product")
     visits = _with_rates(standing_visits(path), products, knowledge(own))
-    known = Known(columns, _rows(path, "client_answer"), visits, weather.cells)
+    answers = _rows(path, "client_answer")
+    known = Known(columns, answers, visits, weather.cells)
     more = {"products": products, "own_rows": own}
-    return SeasonInputs(known, more, weather.notes)
+    asked = properties[properties["name"].isin(columns["property"])]
+    notes = [*weather.notes, *_undated(answers), *not_looked(asked, as_of=as_of)]
+    return SeasonInputs(known, more, notes)
+
+
+def _undated(answers: Sequence[Row]) -> list[str]:
+    """Say which answers nobody can tell the age of."""
+    whose = [row["property"] for row in answers if not row["answered_on"]]
+    whose = list(dict.fromkeys(whose))
+    if not whose:
+        return []
+    return [
+        "Answers without the day they were given count as this season's; look whether they are:"
+        f" {few(whose)}."
+    ]
 
 
 def _with_rates(visits: Sequence[Row], products: Sequence[Row], facts: Knowledge) -> list[Row]:

@@ -201,9 +201,10 @@ def _without_holds(code: Mapping[str, int], counting: Counting) -> Places:
 
 
 def _rank(task: Row, rules: Rules, states: States, opens: Days, closes: Days) -> Places:
-    """Return numbers that sort tasks: by state, then what opens or closes first, then rank.
+    """Return numbers that sort tasks: by state, then rank or what opens first.
 
-    A task for which no window is known comes after what opens soon.
+    What can be done and what can be asked stand together, by rank. A task for which no window is
+    known comes after what opens soon; one that only reminds comes after all work.
     """
     order = rules.state_order[states]
     is_now = order <= rules.state_order[rules.state_code["held"]]
@@ -213,6 +214,7 @@ def _rank(task: Row, rules: Rules, states: States, opens: Days, closes: Days) ->
     unknown = opens == NEVER
     order = np.where(unknown, rules.order_of_unknown, order)
     first, second = np.where(unknown, rank, first), np.where(unknown, 0, second)
+    order = order + task["reminder"] * rules.order_of_reminders
     by_name: Places = ((order * 2**20 + first) * 2**20 + second) * 2**10 + rules.task_order[
         task["task"]
     ]

@@ -97,6 +97,11 @@ class Rules:
         """The place, on that scale, of a task without a window: after what opens soon."""
         return int(self.state_order[self.state_code["soon"]]) + 1
 
+    @property
+    def order_of_reminders(self) -> int:
+        """What is added on that scale for a task that only reminds: it comes after all work."""
+        return int(self.state_order.max()) + 2
+
     @cached_property
     def task_order(self) -> dict[str, int]:
         """The place of each task in the order of the alphabet."""

@@ -1,6 +1,7 @@
 """``turfmap due``."""
 
 import datetime
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -37,12 +38,20 @@ SHOWN_STATES = ("due", "ask", "held", "soon")
     metavar="NAME=VALUE",
     help="Suppose overseed=DATE, rain=INCHES, species=…, QUESTION=ANSWER or TASK=DATE.",
 )
+@click.option(
+    "states",
+    "--state",
+    multiple=True,
+    metavar="STATE",
+    help=f"Only tasks in this state ({', '.join(SHOWN_STATES)}, …); may be given again.",
+)
 @options.as_json
 def command(
     place: Path,
     as_of: datetime.date,
     what_if: Sequence[str],
     why: str | None,
+    states: Sequence[str],
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -53,7 +62,9 @@ def command(
       turfmap due place.gpkg --as-of 2026-09-24 --weather weather.csv
       turfmap due place.gpkg --as-of 2026-09-24 --why "Pine Row / Front lawn"
       turfmap due place.gpkg --as-of 2026-09-24 --what-if overseed=2026-10-10
+      turfmap due place.gpkg --as-of 2026-09-24 --state ask
     """
+    shown = _states(states)
     supposed = [_pair(text) for text in what_if]
     with screen.working("Judging what is due"):
         result = due(place, as_of=as_of, what_if=supposed, why=why, **given)
@@ -62,7 +73,18 @@ def command(
     elif why:
         _print_why(result)
     else:
-        _print(result)
+        _print(result, shown)
+
+
+def _states(texts: Sequence[str]) -> Sequence[str]:
+    """Return the states to print, those that are open or near if none was named."""
+    known = table("state").by("state")
+    for text in texts:
+        if text not in known:
+            raise input_fault(
+                f"there is no state {text!r}", f"choose of {', '.join(known)}", record="--state"
+            )
+    return texts or SHOWN_STATES
 
 
 def _pair(text: str) -> tuple[str, str]:
@@ -74,31 +96,46 @@ def _pair(text: str) -> tuple[str, str]:
     return name.strip(), value.strip()
 
 
-def _print(result: Mapping[str, Any]) -> None:
+def _print(result: Mapping[str, Any], states: Sequence[str]) -> None:
     day = day_words(iso_date(result["as_of"], record="as_of"))
     headings = ("Property", "Zone", "Task", "State", "Opens", "Closes", "Because")
     supposed = f", what if: {'; '.join(result['what_if'])}" if "what_if" in result else ""
-    screen.print_table(f"Due as of {day}{supposed}", headings, _rows(result))
+    screen.print_table(f"Due as of {day}{supposed}", headings, _rows(result, states))
+    _print_summary(result, states)
     screen.print_lines(result["cautions"], heading="Caution")
 
 
-def _rows(result: Mapping[str, Any]) -> Iterator[tuple[str, ...]]:
+def _print_summary(result: Mapping[str, Any], states: Sequence[str]) -> None:
+    """Print how many zones each task has in each state, last, where a long list ends."""
+    words = {state: row["words"] for state, row in table("state").by("state").items()}
+    counts = Counter(
+        (task["title"], task["state"]) for zone in result["zones"] for task in zone["tasks"]
+    )
+    titles = [row["title"] for row in sorted(table("task").rows, key=lambda row: row["rank"])]
+    rows = [
+        (title, *(f"{counts[title, state] or '':}" for state in states))
+        for title in titles
+        if any(counts[title, state] for state in states)
+    ]
+    headings = ("Task", *(words[state] for state in states))
+    numbers = range(1, len(headings))
+    screen.print_table("Zones by task", headings, rows, numbers=numbers)
+
+
+def _rows(result: Mapping[str, Any], states: Sequence[str]) -> Iterator[tuple[str, ...]]:
     words = {state: row["words"] for state, row in table("state").by("state").items()}
     for zone in result["zones"]:
-        shown = [task for task in zone["tasks"] if task["state"] in SHOWN_STATES]
-        for task in shown:
-            because = (task["holds"] or task["reasons"] or [""])[0]
-            yield (
-                zone["property"],
-                zone["zone"],
-                task["title"],
-                words[task["state"]],
-                task["opens"] or "",
-                task["closes"] or "",
-                because,
-            )
-        if not shown:
-            yield (zone["property"], zone["zone"], "nothing now or soon", "", "", "", "")
+        for task in zone["tasks"]:
+            if task["state"] in states:
+                yield (
+                    zone["property"],
+                    zone["zone"],
+                    task["title"],
+                    words[task["state"]],
+                    task["opens"] or "",
+                    task["closes"] or "",
+                    (task["holds"] or task["reasons"] or [""])[0],
+                )
 
 
 def _print_why(result: Mapping[str, Any]) -> None:
