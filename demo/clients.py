@@ -243,6 +243,7 @@ def _stream(layers: Layers, chance: Chance) -> None:
         {
             "name": "Wren branch",
             "kind": "stream",
+            "width_m": 2.0,
             "edge_known_by": "digitised",
             "geometry": line(course),
         }
