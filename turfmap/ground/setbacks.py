@@ -100,9 +100,7 @@ def setbacks(
         elif rows:
             row = max(rows, key=lambda row: _distance_m(row, work))
             unsure = row["how_read"] in UNVERIFIED
-            found[category] = Setback(
-                category, _distance_m(row, work), _words(row), unsure, *asked
-            )
+            found[category] = Setback(category, _distance_m(row, work), _words(row), unsure, *asked)
     return found
 
 

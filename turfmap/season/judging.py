@@ -214,7 +214,7 @@ def _rank(task: Row, rules: Rules, states: States, opens: Days, closes: Days) ->
     unknown = opens == NEVER
     order = np.where(unknown, rules.order_of_unknown, order)
     first, second = np.where(unknown, rank, first), np.where(unknown, 0, second)
-    order = order + task["reminder"] * rules.order_of_reminders
+    order = order + bool(task["reminder"]) * rules.order_of_reminders
     by_name: Places = ((order * 2**20 + first) * 2**20 + second) * 2**10 + rules.task_order[
         task["task"]
     ]
