@@ -1,5 +1,6 @@
 """What protects water and people when the map is imperfect: less is never kept in silence."""
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from tests.desk.test_bring_in import SOUTH, WEST, box, geojson
 from turfmap.desk.area import area
 from turfmap.desk.bring_in import bring_in
 from turfmap.desk.new import new
+from turfmap.desk.nospray import nospray
 from turfmap.desk.protected import Overrides
 from turfmap.store import geopackage
 
@@ -67,6 +69,11 @@ def test_what_another_program_wrote_is_said_and_never_shortens_a_setback(
     after_m2, said = judged(place, Overrides({}))
     assert words in said
     assert after_m2 >= before_m2 or "geom" in change
+    out = tmp_path / "no-spray.geojson"
+    nospray(place, out=out, property_name=None, product=None, overrides=Overrides({}))
+    (about,) = [feature["properties"] for feature in json.loads(out.read_text())["features"]]
+    assert about["source"]
+    assert about["verified"] is False
 
 
 def test_less_than_is_asked_for_is_told_with_what_is_asked_for(place: Path, tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ PARTS = ("gross", "obstacle", "no_spray", "treatable")
 SHARED = "shared"
 # Of a cause: in the order of causes, these sum to the no-spray ground; all within its reach; and
 # what no other cause reaches.
+OF_A_CAUSE = ("layer", "category", "name", "distance_m", "margin_m", "half_width_m")
 LOST = ("lost_m2", "gross_lost_m2", "exclusive_m2")
 
 
@@ -96,7 +97,7 @@ def _causes(place: Place, found: Treatable) -> list[list[dict[str, Any]]]:
     for row, (zone, feature) in enumerate(zip(losses.zone, losses.feature, strict=True)):
         of = protected[feature]
         causes[zone].append(
-            {key: of[key] for key in ("layer", "category", "name", "distance_m", "margin_m")}
+            {key: of[key] for key in OF_A_CAUSE}
             | {name: max(float(getattr(losses, name)[row]), 0.0) for name in LOST}
         )
     return causes
@@ -106,5 +107,5 @@ def totals(result: dict[str, Any]) -> dict[str, float]:
     """Return the sum of each part over the zones of a result [m2]."""
     return {
         f"{part}_m2": float(np.sum([zone[f"{part}_m2"] for zone in result["zones"]]))
-        for part in PARTS
+        for part in (*PARTS, SHARED)
     }

@@ -35,7 +35,17 @@ def nospray(
     protected = place.protected.assign(lost_m2=lost_m2).iloc[touched]
     things = place.protected_things()
     ground = no_spray_ground(things.shapes[touched], things.radius_m[touched])
-    columns = ["layer", "category", "name", "distance_m", "margin_m", "lost_m2"]
+    # Who reads the file alone must know for what it was drawn, and from where the distance is.
+    sources = {name: used.source for name, used in place.setbacks.items()}
+    unknown = "not a kind that turfmap knows: the widest setback"
+    protected["source"] = protected["category"].map(sources).fillna(unknown)
+    protected["product"] = product
+    protected["verified"] = [
+        not place.setbacks[name].unverified if name in place.setbacks else False
+        for name in protected["category"]
+    ]
+    columns = ["layer", "category", "name", "distance_m", "margin_m", "half_width_m", "lost_m2"]
+    columns += ["source", "product", "verified"]
     write_geojson(out, ground, protected[columns].to_dict("records"))
     return {
         "out": str(out),

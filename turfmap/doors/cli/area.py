@@ -45,37 +45,25 @@ def _print(result: Mapping[str, Any]) -> None:
             zone["property"],
             zone["zone"],
             zone["kind"],
-            *(f"{zone[part]:,.0f}" for part in _PARTS),
-            f"{acres(zone['treatable_m2']):,.2f}",
+            *_numbers(zone),
             "; ".join(_cause(cause) for cause in zone["causes"]),
         )
         for zone in result["zones"]
     ]
-    sums = totals(dict(result))
-    total = [square_feet(sums[part.replace("_sqft", "_m2")]) for part in _PARTS]
-    rows.append(
-        (
-            "Total",
-            "",
-            "",
-            *(f"{part:,.0f}" for part in total),
-            f"{acres(sums['treatable_m2']):,.2f}",
-            "",
-        )
-    )
-    screen.print_table("Areas in square feet", _HEADINGS, rows, numbers=range(3, 8))
+    rows.append(("Total", "", "", *_numbers(totals(dict(result))), ""))
+    screen.print_table("Areas in square feet", _HEADINGS, rows, numbers=range(3, 9))
     screen.print_lines(_distances(result["setbacks"]), heading="Distances used")
     screen.print_lines(result["cautions"], heading="Caution")
 
 
 SMALLEST_TOLD_M2 = 0.05
-_PARTS = ("gross_sqft", "obstacle_sqft", "no_spray_sqft", "treatable_sqft")
 _HEADINGS = (
     "Property",
     "Zone",
     "Kind",
     "All",
     "Obstacles",
+    "Drawn twice",
     "No-spray",
     "Treatable",
     "Acres",
@@ -83,8 +71,21 @@ _HEADINGS = (
 )
 
 
+def _numbers(areas: Mapping[str, Any]) -> list[str]:
+    """Return the columns of numbers of a zone or of the sum of all."""
+    parts_m2 = (
+        areas["gross_m2"],
+        areas["obstacle_m2"] - areas["shared_m2"],
+        areas["shared_m2"],
+        areas["no_spray_m2"],
+        areas["treatable_m2"],
+    )
+    in_sqft = [f"{square_feet(max(part_m2, 0.0)):,.0f}" for part_m2 in parts_m2]
+    return [*in_sqft, f"{acres(areas['treatable_m2']):,.2f}"]
+
+
 def _cause(cause: Mapping[str, Any]) -> str:
-    kept_m = cause["distance_m"] + cause["margin_m"]
+    kept_m = cause["distance_m"] + cause["margin_m"] + cause["half_width_m"]
     taken = f"takes {square_feet(cause['lost_m2']):,.0f}"
     if cause["lost_m2"] < SMALLEST_TOLD_M2:
         taken = "all of it taken already"
