@@ -102,8 +102,8 @@ def sensed(weather: Weather, sensor: str) -> tuple[Floats, bool]:
     values : numpy.ndarray
         Temperature [degC], shape (days,).
     estimated : bool
-        True where soil temperature was not measured and is estimated from the air. Days of a
-        forecast are estimated in any case.
+        Whether soil temperature was not measured from the first day on, and is estimated from the
+        air before. Days of a forecast are estimated in any case.
     """
     if sensor == "air_min":
         return weather.air_min_c, False
@@ -112,10 +112,11 @@ def sensed(weather: Weather, sensor: str) -> tuple[Floats, bool]:
         return air_mean_c, False
     measured = {"soil_2in": weather.soil_2in_c, "soil_4in": weather.soil_4in_c}[sensor]
     estimate = soil_from_air(air_mean_c, table("soil_estimate").by("sensor")[sensor])
-    if np.isfinite(measured).any():
-        # Nobody forecasts soil; a gap in what was measured stays one.
-        return np.where(np.isnan(measured) & weather.is_forecast, estimate, measured), False
-    return estimate, True
+    # Before the first measured day there is the estimate, so that each day is judged by what was
+    # known on it; after it a gap stays one, but nobody forecasts soil.
+    before = np.cumsum(np.isfinite(measured)) == 0
+    use_estimate = before | (np.isnan(measured) & weather.is_forecast)
+    return np.where(use_estimate, estimate, measured), bool(before.any())
 
 
 def sensor_error_c(sensor: str) -> float:
