@@ -73,3 +73,16 @@ def test_what_is_no_tank(text: str) -> None:
 def test_amounts_with_their_units() -> None:
     assert amount("2,000 lb", record="x").to("ton").magnitude == pytest.approx(1.0)
     assert amount("100gal", record="x").to("liter").magnitude == pytest.approx(378.5411784)
+
+
+@pytest.mark.parametrize("text", ["2,5 oz/1000 sq ft", "3 oz/10,00 sq ft"])
+def test_a_decimal_comma_is_refused(text: str) -> None:
+    """Read as thousands, 2,5 oz would be ten times the rate."""
+    with pytest.raises(InputFaultsError, match="write a decimal point"):
+        rate(text, record="rate")
+    with pytest.raises(InputFaultsError, match="write a decimal point"):
+        concentration("6,5 %", record="concentration")
+    assert (
+        rate("3 oz/1,000 sq ft", record="rate").per_area
+        == rate("3 oz/1000 sq ft", record="rate").per_area
+    )

@@ -1,6 +1,8 @@
 """Importing: everything or nothing, every fault told at once, every zone in its property."""
 
 import json
+import sqlite3
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +16,7 @@ from turfmap.desk.import_batch import Source
 from turfmap.desk.import_columns import Columns
 from turfmap.desk.new import new
 from turfmap.desk.protected import Overrides
+from turfmap.foundations.definitions import map_layer, table
 from turfmap.foundations.errors import InputFaultsError
 from turfmap.store import geopackage
 
@@ -244,3 +247,70 @@ def test_a_lot_across_the_antimeridian_keeps_its_hole(place: Path, tmp_path: Pat
     assert found["gross_m2"] / found["treatable_m2"] == pytest.approx(1.0)
     whole_m2 = 1e-3 * 106_490 * 1e-3 * 110_671
     assert found["gross_m2"] == pytest.approx(whole_m2 * (1 - 0.06), rel=1e-3)
+
+
+def test_a_question_is_just_a_column_in_a_file_that_carries_no_answers(
+    place: Path, tmp_path: Path
+) -> None:
+    about = {"name": "Alder", "kind": "pond", "overseeding": "planned"}
+    pond = geojson(tmp_path / "pond.geojson", (box(0, 0), about))
+    for added in (1, 0):  # the second time it is there already
+        result = bring_in(place, pond, layer_name="water")
+        assert (result["added"], result["answers"]) == (added, 0)
+        assert "overseeding" in " ".join(result["notes"])
+    visits = tmp_path / "visits.csv"
+    task = table("task").rows[0]["task"]
+    visits.write_text(f"property,task,date,overseeding\nAlder,{task},2026-09-24,planned\n")
+    assert bring_in(place, Source(visits), layer_name="visit")["answers"] == 0
+    assert geopackage.read_layer(place, "client_answer").empty
+
+
+def test_visits_answers_and_shapes_are_never_doubled(place: Path, tmp_path: Path) -> None:
+    task = table("task").rows[0]["task"]
+    visits, answers = tmp_path / "visits.csv", tmp_path / "answers.csv"
+    visit = f"Alder,{task},2026-09-24,12.5,21\n"
+    visits.write_text(
+        "property,task,date,area_treated_m2,air_c\n" + visit * 2 + visit.replace("24", "25")
+    )
+    answers.write_text("property,question,answer,date\n" + "Alder,overseeding,none,\n" * 2)
+    pond = (box(0, 0), {"name": "Pond", "kind": "pond"})
+    ponds = geojson(tmp_path / "ponds.geojson", pond, pond)
+    for layer_name, source, kept in (
+        ("visit", Source(visits), 2),
+        ("client_answer", Source(answers), 1),
+        ("water", ponds, 1),
+    ):
+        first, second = (bring_in(place, source, layer_name=layer_name) for _ in range(2))
+        assert (first["added"], second["added"]) == (kept, 0)
+        assert "there already" in " ".join(first["notes"])
+        assert len(geopackage.read_layer(place, layer_name)) == kept
+
+
+def test_what_another_import_adds_while_this_one_reads_is_not_doubled(
+    place: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    zones = geojson(tmp_path / "z.geojson", (box(0, 0), {"name": "Front", "kind": "turf"}))
+    editing, others = geopackage.editing, iter([zones])
+
+    def after_another(path: Path) -> AbstractContextManager[sqlite3.Connection]:
+        for source in others:  # the other import gets the lock first
+            bring_in(place, source, layer_name="zone")
+        return editing(path)
+
+    monkeypatch.setattr(geopackage, "editing", after_another)
+    with pytest.raises(InputFaultsError, match="already a zone Alder / Front"):
+        bring_in(place, zones, layer_name="zone")
+    assert len(zone_rows(place)) == 1
+
+
+def test_an_empty_outline_waits_for_its_property_like_none(place: Path, tmp_path: Path) -> None:
+    layer = map_layer("property")
+    empty = np.array([shapely.MultiPolygon()], dtype=object)
+    with geopackage.editing(place) as connection:
+        row = {**dict.fromkeys(layer.columns), "name": "Cedar"}
+        geopackage.append_rows(connection, layer, [row], empty)
+    lot = geojson(tmp_path / "cedar.geojson", (box(0.1, 0.1, 1e-3), {"name": "Cedar"}))
+    bring_in(place, lot, layer_name="property")
+    properties = geopackage.read_layer(place, "property")
+    (cedar,) = properties.geometry[properties["name"] == "Cedar"]
+    assert cedar.area == pytest.approx(1e-6)

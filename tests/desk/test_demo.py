@@ -53,3 +53,26 @@ def test_a_place_that_another_program_is_writing_is_not_replaced(made: Path) -> 
     with pytest.raises(InputFaultsError, match="not as the demo made it"):
         demo(made)
     journal.unlink()
+
+
+@pytest.mark.parametrize("content", ["[]", "null", "{", "[" * 100_000])
+def test_a_record_that_the_demo_did_not_write_vouches_for_nothing(
+    tmp_path: Path, content: str
+) -> None:
+    (tmp_path / "demo.made.json").write_text(content, encoding="utf-8")
+    (tmp_path / "demo.gpkg").write_text("mine", encoding="utf-8")
+    with pytest.raises(InputFaultsError, match="not as the demo made it"):
+        demo(tmp_path)
+
+
+def test_a_folder_that_may_not_be_read_is_a_fault(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "demo.gpkg").write_text("mine", encoding="utf-8")
+
+    def refused(_: Path) -> bytes:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "read_bytes", refused)
+    with pytest.raises(InputFaultsError, match="Permission denied"):
+        demo(tmp_path)

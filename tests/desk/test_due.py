@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import shapely
 
 from tests.desk.test_bring_in import box, geojson
 from turfmap.desk.bring_in import bring_in
@@ -13,7 +14,9 @@ from turfmap.desk.due import due
 from turfmap.desk.import_batch import Source
 from turfmap.desk.new import new
 from turfmap.foundations.errors import InputFaultsError
+from turfmap.foundations.shapes import shape_array
 from turfmap.store import geopackage
+from turfmap.store.geometry_blob import to_blobs
 
 AS_OF = date(2026, 9, 24)
 LAWN = {"kind": "turf", "species": "bermuda", "irrigated": "yes"}
@@ -113,6 +116,22 @@ def test_what_another_program_wrote_wrongly_is_a_fault_not_a_guess(place: Path) 
         connection.execute("UPDATE client_answer SET answered_on = 'last spring'")
     with pytest.raises(InputFaultsError, match="last spring"):
         due(place, as_of=AS_OF)
+
+
+def test_a_property_line_broken_in_another_program_stops_nothing(place: Path) -> None:
+    """A bow-tie whose western triangle still holds the front of Alder."""
+    before = states(place)
+    west, south, side = box(0, 0).bounds[0], box(0, 0).bounds[1], 1e-3
+    corners = [(0, -1), (2, 2), (2, -1), (0, 2)]
+    line = shapely.Polygon([(west + side * x, south + side * y) for x, y in corners])
+    (blob,) = to_blobs(shape_array([shapely.MultiPolygon([line])]), srs_id=4326)
+    with geopackage.editing(place) as connection:
+        connection.execute("UPDATE property SET geom = ? WHERE name = 'Alder'", (blob,))
+        connection.execute("UPDATE zone SET property = NULL WHERE name = 'Front'")
+    assert states(place)["Alder / Front"] == before["Alder / Front"]
+    more = geojson(place.parent / "more.geojson", (box(1e-4, 4e-4, 1e-4), {"name": "Side", **LAWN}))
+    bring_in(place, more, layer_name="zone")
+    assert "Alder / Side" in states(place)
 
 
 def test_an_empty_place_has_nothing_due(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
+import shapely
 
 from tests.desk.test_bring_in import box, geojson
 from tests.views.read_page import PageReader
@@ -11,6 +12,9 @@ from turfmap.desk.bring_in import bring_in
 from turfmap.desk.inspect import PLAIN, WORDS, inspect
 from turfmap.desk.new import new
 from turfmap.foundations.errors import InputFaultsError
+from turfmap.foundations.shapes import shape_array
+from turfmap.store import geopackage
+from turfmap.store.geometry_blob import to_blobs
 
 
 @pytest.fixture
@@ -47,6 +51,26 @@ def test_shapes_are_written_too(place: Path, tmp_path: Path) -> None:
     inspect(place, out=out)
     (feature,) = json.loads(out.read_text(encoding="utf-8"))["features"]
     assert feature["properties"]["zone"] == "Side"
+
+
+def test_a_property_line_broken_in_another_program_is_told(place: Path, tmp_path: Path) -> None:
+    west, south = -84.0, 33.0
+    corners = [
+        (west, south),
+        (west + 1e-3, south),
+        (west, south + 1e-3),
+        (west + 1e-3, south + 1e-3),
+    ]
+    (blob,) = to_blobs(shape_array([shapely.MultiPolygon([shapely.Polygon(corners)])]), srs_id=4326)
+    with geopackage.editing(place) as connection:
+        connection.execute("UPDATE property SET geom = ?", (blob,))
+        connection.execute("UPDATE zone SET property = NULL")
+    found = inspect(place, out=tmp_path / "odd.html")["oddities"]
+    (line,) = (one for one in found if one["problem"] == "broken_line")
+    assert (line["property"], line["zone"]) == ("Alder", "")
+    assert line["words"].startswith("Self-intersection")  # GEOS' own words
+    # Two of the four triangles that the diagonals cut a square into.
+    assert line["area_m2"] == pytest.approx(93.3 * 110.9 / 2, rel=0.01)
 
 
 @pytest.mark.parametrize("name", ["odd.pdf", "odd"])

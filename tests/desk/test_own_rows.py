@@ -1,5 +1,6 @@
 """A user's own rows of reference tables: brought in, kept in the file, and used."""
 
+import json
 from datetime import date
 from pathlib import Path
 
@@ -7,6 +8,8 @@ import pytest
 
 from tests.desk.test_due import place, states, table
 from turfmap.desk.due import due
+from turfmap.desk.import_batch import Source
+from turfmap.desk.own_rows import bring_in_rows, own_rows
 from turfmap.foundations.errors import InputFaultsError
 
 __all__ = ["place"]
@@ -107,3 +110,28 @@ def test_what_grass_bears_can_be_corrected(place: Path) -> None:
 
 
 PRE_EMERGENTS = ("prodiamine", "dithiopyr", "pendimethalin", "indaziflam", "simazine", "atrazine")
+
+
+def test_false_is_a_value_of_an_own_row(place: Path, tmp_path: Path) -> None:
+    """JSON gives false where a CSV file gives a text; left out, it would be missing."""
+    row = {
+        "task": "leaf_pick_up",
+        "title": "Picking up leaves",
+        "code": "LP",
+        "ground": "turf",
+        "rank": 9,
+        "chemical": False,
+        "tell_client": "We pick up the leaves.",
+        "caution": "Mind the ivy.",
+    }
+    features = [{"type": "Feature", "geometry": None, "properties": row}]
+    file = tmp_path / "task.geojson"
+    file.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    bring_in_rows(place, Source(file), table_name="task")
+    (own,) = own_rows(place)["task"]
+    assert not own["chemical"]
+
+
+def test_two_own_rows_of_one_key_in_a_file_are_a_fault(place: Path) -> None:
+    with pytest.raises(InputFaultsError, match=r"line 3.*autumn_pre_emergent.*in the file twice"):
+        table(place, "window", *CLOSES, CLOSES[1].replace("09-20", "10-03"))

@@ -13,7 +13,9 @@ from turfmap.desk.bring_in import bring_in
 from turfmap.desk.new import new
 from turfmap.desk.nospray import nospray
 from turfmap.desk.protected import Overrides
+from turfmap.foundations.shapes import shape_array
 from turfmap.store import geopackage
+from turfmap.store.geometry_blob import to_blobs
 
 STREAM = shapely.LineString([(WEST - 5e-5, SOUTH - 1e-3), (WEST - 5e-5, SOUTH + 1e-3)])
 NO_MARGIN = Overrides({}, margin_m=0.0)
@@ -81,7 +83,36 @@ def test_less_than_is_asked_for_is_told_with_what_is_asked_for(place: Path, tmp_
     _, said = judged(place, Overrides({"stream": 3.048}), product="atrazine")
     assert "stream: 10 ft is kept (given for this run), where 66 ft is asked for (E2" in said
     _, said = judged(place, Overrides({}, None, {"hood": 90.0}), product="atrazine")
-    assert "where 66 ft is asked for" in said
+    assert "Nothing was reduced" in said
+    with geopackage.editing(place) as connection:
+        connection.execute("UPDATE water SET position_margin_m = 9")
+    assert "smaller position margin" in judged(place, NO_MARGIN)[1]
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [
+        shapely.Polygon([(WEST + 1e-4, SOUTH + y * 1e-4) for y in (1, 2, 3, 1)]),
+        shapely.LineString([(WEST + 1e-4, SOUTH + 1e-4)] * 2),
+    ],
+)
+def test_water_whose_area_is_lost_is_still_kept_clear_of(
+    place: Path, tmp_path: Path, shape: shapely.Geometry
+) -> None:
+    """Another program may write a ring that goes out and back: where it is, is known."""
+    add_water(place, tmp_path, STREAM)
+    blob = to_blobs(shape_array([shape]), srs_id=4326)[0]
+    with geopackage.editing(place) as connection:
+        connection.execute("UPDATE water SET geom = ?", (blob,))
+    lost_m2, said = judged(place, NO_MARGIN)
+    assert lost_m2 > 170.0
+    assert "is broken" in said
+
+
+def test_a_client_s_paper_names_no_other_client_s_water(place: Path, tmp_path: Path) -> None:
+    add_water(place, tmp_path, shapely.Point(-85.0, 33.0), kind="pond", name="Secret pond")
+    found = area(place, property_name="Alder", product=None, overrides=Overrides({}))
+    assert "Secret" not in str(found)
 
 
 def test_a_well_on_the_other_side_of_the_world_is_told(place: Path, tmp_path: Path) -> None:

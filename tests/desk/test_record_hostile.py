@@ -8,6 +8,7 @@ import pytest
 
 from tests.desk.recording import SAID, rows
 from turfmap.desk.record import record, record_from_file
+from turfmap.desk.record_asked import read_asked
 from turfmap.foundations.errors import InputFaultsError
 
 
@@ -82,3 +83,14 @@ def test_hostile_files_get_one_sentence(place: Path, content: bytes, words: str)
         record_from_file(place, file)
     assert len(error.value.faults) == 1
     assert rows(place) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [("amount", "2,5 gal"), ("area", "0,3 acre"), ("wind", "6,5 mph NW"), ("air", "21,5C")],
+)
+def test_a_decimal_comma_is_refused(name: str, text: str) -> None:
+    """Read as thousands, it would multiply what is on record by ten."""
+    _, faults = read_asked({name: text}, file="f", where="r")
+    (fault,) = [fault for fault in faults if "is not a number" in fault.problem]
+    assert "write a decimal point" in fault.mend

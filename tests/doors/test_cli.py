@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+import turfmap.doors.cli.main as door
+
 ROOT = Path(__file__).parents[2]
 LAWN = """name,property,kind,species,wkt
 Front,Alder,turf,bermuda,"POLYGON ((-84 33, -83.9995 33, -83.9995 33.0005, -84 33.0005, -84 33))"
@@ -100,3 +102,21 @@ def test_every_command_says_what_it_is_for(folder: Path) -> None:
     for name in ("new", "import", "area", "nospray", "due", "map", "layers", "demo"):
         assert name in listed
         assert "Example" in turfmap(name, "--help", cwd=folder).stdout
+
+
+def test_a_stop_by_the_user_has_a_status_of_its_own(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """130 is 128 + 2, SIGINT's number, as shells report it (common practice, no source)."""
+
+    def stopped(_: str) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(door, "import_module", stopped)
+    monkeypatch.setattr(sys, "argv", ["turfmap", "layers"])
+    with pytest.raises(SystemExit) as stop:
+        door.main()
+    assert stop.value.code == 130
+    assert "Stopped" in capsys.readouterr().err
+    for told in ((ROOT / "README.md").read_text(encoding="utf-8"), door.main.__doc__ or ""):
+        assert "130" in told.partition("Exit status")[2].partition("\n\n")[0]

@@ -1,11 +1,13 @@
 """Declarations: what breaks its own rules is refused, and values are read as declared."""
 
+from datetime import date
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from turfmap.foundations import definitions
-from turfmap.foundations.checks import checked_rows
+from turfmap.foundations.checks import as_text, checked_rows
 from turfmap.foundations.definitions import DefinitionError, map_layer, map_layers, table, tables
 
 LAYER = """
@@ -78,3 +80,19 @@ def test_values_are_read_as_declared_and_every_fault_is_told() -> None:
     assert (rows[0]["name"], rows[0]["sun_hours"], rows[0]["irrigated"]) == ("Front", 6.5, True)
     assert [len(found) for found in faults] == [0, 5, 1]
     assert rows[2]["sun_hours"] is None
+
+
+def test_odd_texts_of_frames_and_spreadsheets_are_read_as_meant() -> None:
+    assert as_text("Pine\u00a0Row\u2009East\u200b") == "Pine Row East"
+    assert as_text(pd.NaT) == ""
+    day = definitions.Column("date", "date")
+    for text in ("2026-09-24", "2026-09-24T00:00:00", "2026-09-24 00:00:00"):
+        assert definitions.parsed(text, day) == date(2026, 9, 24)
+    with pytest.raises(ValueError, match="isoformat"):
+        definitions.parsed("2026-09-24T07:00:00", day)
+
+
+@pytest.mark.parametrize("text", ["1e999", "nan", "2.5"])
+def test_what_is_no_whole_number_is_a_fault(text: str) -> None:
+    with pytest.raises(ValueError, match="not a whole number"):
+        definitions.parsed(text, definitions.Column("rank", "whole", unit="1"))

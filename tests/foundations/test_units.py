@@ -53,3 +53,11 @@ def test_words_for_people() -> None:
     assert units.distance_words(7.62) == "25 ft"
     assert units.distance_words(7.62 + 3.0) == "34.8 ft"
     assert units.area_words(4046.8564224) == "43,560 sq ft (1.00 ac)"
+
+
+@pytest.mark.parametrize("text", ["7,6m", "2,5 ft", "0,125 m", "1,00 ft", "1.250,5 m", "1,2,3 ft"])
+def test_a_decimal_comma_is_refused_and_never_multiplies(text: str) -> None:
+    """Read as thousands, 7,6 m would be 76 m."""
+    with pytest.raises(InputFaultsError, match=r"--margin.*write a decimal point"):
+        units.metres(text, record="--margin")
+    assert units.number("1,234,567.5", record="n") == 1_234_567.5

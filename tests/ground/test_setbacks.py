@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from turfmap.foundations.definitions import table
-from turfmap.ground.setbacks import Work, setbacks
+from turfmap.ground.setbacks import Work, setbacks, unmatched_places
 
 FOOT_M = 0.3048
 TABLE = table("setback")
@@ -63,10 +63,31 @@ def test_reductions_add_and_stop_at_all_of_it() -> None:
     Source: US EPA ecological mitigation menu, 30 April 2025, as state pages on drift explain it
     (Minnesota Department of Agriculture, drift mitigation). The percentages are invented here.
     """
-    full = distance_ft("lake", Work(actives=("atrazine",)))
-    some = Work(actives=("atrazine",), reductions_pct=(25.0, 30.0))
-    assert distance_ft("lake", some) == pytest.approx(full * 0.45)
-    most = Work(actives=("atrazine",), reductions_pct=(80.0, 70.0))
-    assert distance_ft("lake", most) == distance_ft("lake", Work())  # general distance stays
-    given = setbacks(["lake"], TABLE, most, {"lake": 9.0})
-    assert given["lake"].distance_m == 9.0
+
+    def kept_ft(*reductions_pct: float) -> float:
+        label = TABLE.rows[0] | {
+            "category": "lake",
+            "active_ingredient": "Own",
+            "distance_ft": 200.0,
+            "reductions_pct": reductions_pct,
+        }
+        found = setbacks(["lake"], TABLE.overridden([label]), Work(actives=("Own",)), {})["lake"]
+        assert found.asked_m == pytest.approx(200 * FOOT_M)
+        return found.distance_m / FOOT_M
+
+    assert kept_ft(25.0, 30.0) == pytest.approx(200 * 0.45)
+    assert kept_ft(80.0, 70.0) == distance_ft("lake", Work())  # the general distance stays
+
+
+def test_rules_of_a_place_apply_there_however_it_is_written_and_where_nobody_knows() -> None:
+    row = next(row for row in TABLE.rows if row["category"] == "well" and not row["place"])
+    table = TABLE.overridden([row | {"place": "GA", "distance_ft": 100.0}])
+
+    def found_ft(work: Work) -> float:
+        return setbacks(["well"], table, work, {})["well"].distance_m / FOOT_M
+
+    assert found_ft(Work(places=("ga ",))) == pytest.approx(100)
+    assert found_ft(Work(places=("SC",))) == pytest.approx(50)
+    assert found_ft(Work(places=("SC",), place_unknown=True)) == pytest.approx(100)
+    assert unmatched_places(table, Work(places=("SC",))) == ["GA"]
+    assert unmatched_places(table, Work(places=("GA",))) == []

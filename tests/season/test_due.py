@@ -64,18 +64,17 @@ def test_nothing_that_kills_grass_once_ryegrass_is_up() -> None:
         assert any("ryegrass" in words for words in tasks[SPRAY_ONE]["holds"])
 
 
-def test_an_answer_newer_than_the_sowing_stands() -> None:
+def test_a_sowing_on_record_stands_until_it_is_old() -> None:
+    """ "None" after a sowing means that no more is planned; only its record can be cancelled."""
     sown = [visit("overseeding", date(2026, 9, 1))]
     for day in (date(2026, 8, 20), date(2026, 9, 20)):
         answers = [answer("none", answered_on=day)]
         tasks = judged(bermuda(), SEPTEMBER, answers=answers, visits=sown)
         assert tasks[PRE]["state"] == "held"  # sown three weeks ago: seedlings, whatever is said
     winter = date(2027, 2, 14)
-    answers = [answer("none", answered_on=date(2027, 1, 20))]
-    tasks = judged(bermuda(), winter, answers=answers, visits=sown)
-    assert tasks["spring_pre_emergent"]["state"] == "due"
-    for older in ([], [answer("none", answered_on=date(2026, 8, 20))]):
-        tasks = judged(bermuda(), winter, answers=older, visits=sown)
+    for told_on in (None, date(2026, 8, 20), date(2027, 1, 20)):
+        said = [answer("none", answered_on=told_on)] if told_on else []
+        tasks = judged(bermuda(), winter, answers=said, visits=sown)
         assert tasks["spring_pre_emergent"]["state"] == "held"
 
 

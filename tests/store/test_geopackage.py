@@ -173,3 +173,24 @@ def test_blobs_with_and_without_envelope_read_alike() -> None:
     bare = lawn[:3] + bytes([lawn[3] & ~0b1110]) + lawn[4:8] + lawn[40:]
     assert from_blobs([bare])[0].equals(LAWN)
     assert [shape is None for shape in from_blobs(with_envelope)] == [False, True, False]
+
+
+# Columns of gpkg_spatial_ref_sys; -1 is the standard's own "undefined Cartesian" (GeoPackage 1.3,
+# requirement 11), EPSG:5703 a height system.
+@pytest.mark.parametrize(
+    ("organization", "code"), [("NONE", -1), ("site", 100_001), ("EPSG", 5703)]
+)
+def test_a_layer_in_a_system_that_nobody_can_place_is_told_by_name(
+    place: Path, organization: str, code: int
+) -> None:
+    with geopackage.editing(place) as connection:
+        connection.execute(
+            "INSERT OR IGNORE INTO gpkg_spatial_ref_sys VALUES (?, ?, ?, ?, ?, NULL)",
+            ("drawn by hand", code, organization, code, "undefined"),
+        )
+        connection.execute(
+            "UPDATE gpkg_geometry_columns SET srs_id = ? WHERE table_name = 'zone'", (code,)
+        )
+    with pytest.raises(InputFaultsError, match=rf"layer zone.*{organization}:{code}.*EPSG:4326"):
+        geopackage.read_layer(place, "zone")
+    assert geopackage.read_layer(place, "property").crs == "EPSG:4326"

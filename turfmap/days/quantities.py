@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from turfmap.foundations.errors import input_fault
-from turfmap.foundations.units import registry
+from turfmap.foundations.units import number, registry
 
 if TYPE_CHECKING:
     from pint.registry import Quantity
@@ -110,7 +110,7 @@ def rate(text: str, *, record: str) -> Rate:
     if found is None or area_unit is None:
         raise input_fault(f"{text[:LONGEST_TEXT]!r} is not a rate", mend, record=record)
     top, of = _amount(found[1], text, mend, record)
-    how_many = float((found[2] or "1").replace(",", ""))
+    how_many = number(found[2] or "1", record=record)
     if not how_many:
         raise input_fault(f"{text[:LONGEST_TEXT]!r} is for no area", mend, record=record)
     per_area: Quantity[float] = top / quantity_of(how_many, area_unit)
@@ -171,11 +171,11 @@ def concentration(text: str, *, record: str) -> "Quantity[float]":
         rf"{_NUMBER}\s*(lb|g|kg)s?\s*(?:ai|ae)?\s*(?:/|\bper\b)\s*(gal|gallon|l|litre|liter)", plain
     )
     if share:
-        found = quantity_of(_number(share[1]) / 100.0, "dimensionless")
+        found = quantity_of(number(share[1], record=record) / 100.0, "dimensionless")
         most = quantity_of(1.0, "dimensionless")
     elif per_volume:
         unit = f"{_AMOUNTS[per_volume[2]]} / {_AMOUNTS[per_volume[3]]}"
-        found = quantity_of(_number(per_volume[1]), unit)
+        found = quantity_of(number(per_volume[1], record=record), unit)
         most = quantity_of(20.0, "pound / gallon")
     else:
         raise input_fault(f"{text[:LONGEST_TEXT]!r} is not a concentration", mend, record=record)
@@ -184,9 +184,9 @@ def concentration(text: str, *, record: str) -> "Quantity[float]":
     return found
 
 
-def quantity_of(number: float, unit: str) -> "Quantity[float]":
+def quantity_of(how_much: float, unit: str) -> "Quantity[float]":
     """Return a number with a unit of the registry."""
-    return registry().Quantity(number, unit)
+    return registry().Quantity(how_much, unit)
 
 
 def exceeds(amount: "Quantity[float]", limit: "Quantity[float]") -> bool:
@@ -210,10 +210,10 @@ def _amount(plain: str, text: str, mend: str, record: str) -> "tuple[Quantity[fl
     unit = _AMOUNTS.get(_singular(found[2])) if found else None
     if found is None or unit is None:
         raise input_fault(f"{text[:LONGEST_TEXT]!r} is not understood", mend, record=record)
-    number = _number(found[1])
-    if not number > 0.0:
+    how_much = number(found[1], record=record)
+    if not how_much > 0.0:
         raise input_fault(f"{text[:LONGEST_TEXT]!r} is not above zero", mend, record=record)
-    return quantity_of(number, unit), _OF.get(found[3] or "", "")
+    return quantity_of(how_much, unit), _OF.get(found[3] or "", "")
 
 
 def _plain(text: str) -> str:
@@ -225,7 +225,3 @@ def _singular(unit: str) -> str:
     words = unit.replace(".", "").strip()
     known = _AMOUNTS.keys() | _AREAS.keys()
     return words if words in known else words.removesuffix("s")
-
-
-def _number(text: str) -> float:
-    return float(text.replace(",", ""))

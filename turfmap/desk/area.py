@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from turfmap.desk.place import Place, rank_of, read_place, shapes_of
-from turfmap.desk.protected import Overrides
+from turfmap.desk.protected import Overrides, few
 from turfmap.foundations.units import square_feet
 from turfmap.ground.treatable import Treatable, treatable
 
@@ -68,8 +68,7 @@ def _drawn_twice(place: Place, found: Treatable) -> list[str]:
     named = [f"{of} / {zone}" for of, zone in zip(rows["property"], rows["name"], strict=True)]
     if not named:
         return []
-    few = ", ".join(named[:3]) + (f" and {len(named) - 3} more" if len(named) > 3 else "")
-    return [f"Drawn over another zone, which keeps the ground they share: {few}."]
+    return [f"Drawn over another zone, which keeps the ground they share: {few(named)}."]
 
 
 def _zones(place: Place, found: Treatable) -> list[dict[str, Any]]:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from turfmap.desk.import_batch import Batch, Source
-from turfmap.desk.import_columns import Columns, answers_within, raw_rows, with_names
+from turfmap.desk.import_columns import ANSWERED, Columns, answers_within, raw_rows, with_names
 from turfmap.desk.import_products import BOOK, product_faults
 from turfmap.desk.import_shapes import fitted_shapes
 from turfmap.desk.import_ties import (
@@ -71,12 +71,14 @@ def bring_in(
         return bring_in_rows(path, source, table_name=layer_name, keep_good=keep_good)
     layer = _layer(layer_name)
     batch = _read(path, source, layer, progress)
-    batch = _tied(path, batch, layer, property_name, file=str(source.file))
-    good = [not found for found in batch.faults]
-    faults = [fault for found in batch.faults for fault in found]
-    if faults and not (keep_good and any(good)):
-        raise InputFaultsError(faults)
-    _write(path, batch, layer, np.array(good, dtype=bool))
+    # Looked up and written in one transaction: what another import adds meanwhile would be missed.
+    with geopackage.editing(path) as connection:
+        batch = _tied(path, batch, layer, property_name, file=str(source.file))
+        good = [not found for found in batch.faults]
+        faults = [fault for found in batch.faults for fault in found]
+        if faults and not (keep_good and any(good)):
+            raise InputFaultsError(faults)
+        _write(connection, path, batch, layer, np.array(good, dtype=bool))
     return {
         "file": str(source.file),
         "layer": layer.name,
@@ -113,7 +115,7 @@ def _read(
         taken = set(geopackage.read_layer(path, layer.name)["name"])
         raw, given = with_names(raw, layer, taken=taken)
         notes += [f"{given} without a name were given one."] if given else []
-    answers = answers_within(raw, told_by=source.file.name)
+    answers = answers_within(raw, told_by=source.file.name) if layer.name in ANSWERED else []
     if layer.name == "client_answer":
         raw, foreign = _one_row_an_answer(raw, answers, foreign)
         answers = []
@@ -217,28 +219,27 @@ def _tied(path: Path, batch: Batch, layer: Layer, property_name: str | None, *, 
     unknown_answer_faults(batch, answers, file=file)
     if layer.key:
         name_faults(path, batch, layer, file=file)
-    elif batch.shapes is not None:
+    elif batch.shapes is not None or layer.name in {"visit", "client_answer"}:
         return without_what_is_there(path, batch, layer)
     return batch
 
 
-def _write(path: Path, batch: Batch, layer: Layer, good: np.ndarray) -> None:
+def _write(connection: Any, path: Path, batch: Batch, layer: Layer, good: np.ndarray) -> None:
     rows = [row for row, keep in zip(batch.rows, good, strict=True) if keep]
     answers = [
         answer | _whose(batch.rows[index], layer) for index, answer in batch.answers if good[index]
     ]
-    with geopackage.editing(path) as connection:
-        if layer.name == "zone":
-            _make_properties(connection, rows, path)
-        shapes = None if batch.shapes is None else batch.shapes[good]
-        if layer.name == "property" and shapes is not None:
-            # Zones may have named a property before its outline came.
-            filled = geopackage.fill_rows(connection, layer, rows, shapes)
-            rows = [row for row, done in zip(rows, filled, strict=True) if not done]
-            shapes = shapes[~np.array(filled)]
-        geopackage.append_rows(connection, layer, rows, shapes)
-        if answers:
-            geopackage.append_rows(connection, map_layer("client_answer"), answers, None)
+    if layer.name == "zone":
+        _make_properties(connection, rows, path)
+    shapes = None if batch.shapes is None else batch.shapes[good]
+    if layer.name == "property" and shapes is not None:
+        # Zones may have named a property before its outline came.
+        filled = geopackage.fill_rows(connection, layer, rows, shapes)
+        rows = [row for row, done in zip(rows, filled, strict=True) if not done]
+        shapes = shapes[~np.array(filled)]
+    geopackage.append_rows(connection, layer, rows, shapes)
+    if answers:
+        geopackage.append_rows(connection, map_layer("client_answer"), answers, None)
 
 
 def _whose(row: Row, layer: Layer) -> Row:

@@ -68,8 +68,8 @@ def demo(folder: Path, *, as_of: date = AS_OF) -> dict[str, Any]:
         If a file of those names is there that is not an untouched demo, or the folder may not be
         written to. Nothing has been written.
     """
-    _refuse_to_replace(folder)
     try:
+        _refuse_to_replace(folder)
         folder.mkdir(parents=True, exist_ok=True)
         with TemporaryDirectory(dir=folder, prefix=".demo-") as making:
             headline = _made(Path(making), as_of)
@@ -89,11 +89,7 @@ def demo(folder: Path, *, as_of: date = AS_OF) -> dict[str, Any]:
 
 
 def _refuse_to_replace(folder: Path) -> None:
-    record = folder / MADE
-    try:
-        made = json.loads(record.read_text(encoding="utf-8")) if record.is_file() else {}
-    except ValueError:
-        made = {}
+    made = _prints_of_earlier(folder / MADE)
     for name in (PLACE, PAGE):
         path = folder / name
         beside = any((folder / f"{name}-{end}").exists() for end in ("journal", "wal"))
@@ -103,6 +99,17 @@ def _refuse_to_replace(folder: Path) -> None:
                 "move it away, or choose another folder",
                 file=str(path),
             )
+
+
+def _prints_of_earlier(record: Path) -> dict[str, Any]:
+    """Return the fingerprints that an earlier demo left; none if that file is not as it wrote."""
+    if not record.is_file():
+        return {}
+    try:
+        made = json.loads(record.read_text(encoding="utf-8"))
+    except (ValueError, RecursionError):
+        return {}
+    return made if isinstance(made, dict) else {}
 
 
 def _fingerprint(path: Path) -> str:

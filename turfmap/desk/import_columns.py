@@ -10,6 +10,8 @@ from turfmap.foundations.errors import Fault, InputFaultsError
 
 # What may stand beside an answer: the day that is planned or was done, when it was said, by whom.
 ANSWER_FACTS = ("date", "answered_on", "told_by")
+# The layers whose files may carry answers; anywhere else such a column is just a column.
+ANSWERED = frozenset({"zone", "property", "client_answer"})
 
 
 @dataclass(frozen=True)
@@ -33,8 +35,8 @@ def raw_rows(
 ) -> tuple[list[dict[str, Any]], list[str]]:
     """Return rows under our column names, and notes on what was left aside.
 
-    Names match whatever their case. Columns named after a question of the table ``question``
-    are kept as they are, for `answers_within`.
+    Names match whatever their case. In files of `ANSWERED` layers, columns named after a
+    question of the table ``question`` are kept as they are, for `answers_within`.
 
     Raises
     ------
@@ -42,7 +44,7 @@ def raw_rows(
         If a renamed column is not in the file, or there is no such column to rename to or fix.
     """
     theirs = list(dict.fromkeys(name for row in rows for name in row))
-    questions = set(table("question").by("question"))
+    questions = set(table("question").by("question")) if layer.name in ANSWERED else set()
     ours = {*layer.columns, *questions}
     if questions & {*(name.lower() for name in theirs), *columns.renamed.values(), *columns.fixed}:
         ours |= set(ANSWER_FACTS)

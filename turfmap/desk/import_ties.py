@@ -1,19 +1,21 @@
 """What imported records belong to: zones to properties, answers and visits to both."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import shapely
 
 from turfmap.desk.import_batch import Batch
 from turfmap.desk.place import LON_LAT, shapes_of
+from turfmap.foundations.checks import as_text
 from turfmap.foundations.definitions import Layer, Row, table
 from turfmap.foundations.errors import Fault
-from turfmap.foundations.shapes import is_area, is_present
+from turfmap.foundations.shapes import Shapes, is_area, is_present
 from turfmap.ground.belonging import lies_in
 from turfmap.store import geopackage
 
@@ -120,21 +122,47 @@ def _missing_target(row: Row, known: set[str], known_zones: set[tuple[str, str]]
 
 
 def without_what_is_there(path: Path, batch: Batch, layer: Layer) -> Batch:
-    """Leave out records that are on the map already, with the same name and the same shape."""
+    """Leave out records that are there already or stand earlier in the file.
+
+    Shapes are the same with the same name and the same outline, rows of a table if all their
+    columns are. Only for layers without a key, whose records carry no answers.
+    """
     there = geopackage.read_layer(path, layer.name)
-    known = set(zip(there["name"], shapely.to_wkb(shapes_of(there)), strict=True))
-    shapes = batch.shapes if batch.shapes is not None else np.empty(0, dtype=object)
-    names = [row["name"] for row in batch.rows]
-    new = [key not in known for key in zip(names, shapely.to_wkb(shapes), strict=True)]
-    if all(new):
+    known = set(_told(there.to_dict("records"), shapes_of(there), layer))
+    told = _told(batch.rows, batch.shapes, layer)
+    keep = []
+    for index, record in enumerate(told):
+        if batch.faults[index]:
+            keep.append(index)  # to be told of
+        elif record not in known:
+            keep.append(index)
+            known.add(record)
+    if len(keep) == len(told):
         return batch
-    note = f"{new.count(False):,} are there already, with the same name and shape: left out."
-    keep = [index for index, is_new in enumerate(new) if is_new]
+    what = "values" if layer.geometry is None else "name and shape"
+    note = f"{len(told) - len(keep):,} are there already, with the same {what}: left out."
     return replace(
         batch,
         rows=[batch.rows[index] for index in keep],
-        shapes=shapes[keep],
+        shapes=None if batch.shapes is None else batch.shapes[keep],
         records=[batch.records[index] for index in keep],
         faults=[batch.faults[index] for index in keep],
         notes=[*batch.notes, note],
     )
+
+
+def _told(
+    rows: Sequence[Mapping[Any, Any]], shapes: Shapes | None, layer: Layer
+) -> list[tuple[object, ...]]:
+    """Return what makes each record of a layer without a key the same as another."""
+    if layer.geometry is not None:
+        outlines = shapely.to_wkb(np.empty(0, dtype=object) if shapes is None else shapes)
+        return [(row["name"], outline) for row, outline in zip(rows, outlines, strict=True)]
+    return [tuple(_stored(row[name]) for name in layer.columns) for row in rows]
+
+
+def _stored(value: object) -> object:
+    """Return a value as it comes back from the file; nothing is None."""
+    if not as_text(value):
+        return None
+    return value.isoformat() if isinstance(value, date) else value

@@ -1,17 +1,19 @@
-"""What is odd about the zones of a place: listed, and where it is."""
+"""What is odd about the zones of a place and its property lines: listed, and where it is."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import shapely
 
 from turfmap.desk.map import title_of
 from turfmap.desk.place import LON_LAT, rank_of, shapes_of, with_property
+from turfmap.foundations import plane
 from turfmap.foundations.errors import input_fault
-from turfmap.foundations.shapes import is_present, repaired, shape_array
+from turfmap.foundations.shapes import Repair, Shapes, is_present, repaired, shape_array
 from turfmap.foundations.units import square_feet
 from turfmap.ground.inspection import Oddity, oddities
 from turfmap.store import geopackage
@@ -21,6 +23,7 @@ from turfmap.views.odd_page import OddContent, OddThing, PlainZone, odd_page
 
 WORDS = {
     "broken": "broken shape",
+    "broken_line": "broken property line",
     "no_ground": "no ground",
     "repeated_corners": "repeated corners",
     "sliver": "sliver",
@@ -32,6 +35,8 @@ WORDS = {
 # What each means for the work, and what to do.
 PLAIN = {
     "broken": "It was mended for measuring only; draw it again, so that it is as you mean it.",
+    "broken_line": "It was mended to tell which zones lie in it; draw it again, so that it is as "
+    "you mean it.",
     "no_ground": "It is not measured and nothing is due on it. Draw it, or remove it.",
     "repeated_corners": "Areas are right all the same. Remove the corners when you next edit it.",
     "sliver": "Too thin to treat: most often left over from drawing. Join it to its neighbour.",
@@ -69,7 +74,8 @@ def inspect(path: Path, *, out: Path | None) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``zones`` looked at, and ``oddities``: property, zone, problem, words, area.
+        ``zones`` looked at, and ``oddities``: property, zone (empty where it is about the property
+        line), problem, words, area.
 
     Raises
     ------
@@ -110,7 +116,7 @@ def _write_page(out: Path, found: Found) -> None:
             OddThing(
                 problem_words=row["problem_words"],
                 property=str(row["property"] or ""),
-                zone=str(row["zone"]),
+                zone=str(row["zone"] or "property line"),
                 words=row["words"],
                 plain=PLAIN[row["problem"]],
                 area_m2=row["area_m2"],
@@ -124,25 +130,47 @@ def _write_page(out: Path, found: Found) -> None:
 
 def _found(path: Path) -> Found:
     properties = geopackage.read_layer(path, "property").to_crs(LON_LAT)
-    outlines, _ = repaired(shapes_of(properties))
+    outlines, repairs = repaired(shapes_of(properties))
     drawn = geopackage.read_layer(path, "zone").to_crs(LON_LAT)
     mended, _ = repaired(shapes_of(drawn))
     zones = with_property(drawn.set_geometry(gpd.GeoSeries(mended, crs=LON_LAT)), properties)
     place = {name: index for index, name in enumerate(properties["name"])}
     owner = np.array([place.get(name, -1) for name in zones["property"]], dtype=np.int64)
     found = oddities(shapes_of(drawn), rank_of(zones), owner, outlines)
-    return Found(path, properties, zones, found, [_row(one, zones) for one in found])
+    lines = _broken_lines(outlines, repairs)
+    rows = [
+        _row(one, properties["name"].iloc[repair.index], "", one.words)
+        for one, repair in zip(lines, repairs, strict=True)
+    ]
+    rows += [_zone_row(one, zones) for one in found]
+    return Found(path, properties, zones, [*lines, *found], rows)
 
 
-def _row(one: Oddity, zones: gpd.GeoDataFrame) -> dict[str, Any]:
+def _broken_lines(outlines: Shapes, repairs: Sequence[Repair]) -> list[Oddity]:
+    """Return what was mended of property lines, with the ground that they hold when mended."""
+    where = [repair.index for repair in repairs]
+    mended = outlines[where]
+    origins = np.nan_to_num(plane.origins(plane.bounds(mended)))
+    areas_m2 = shapely.area(plane.flatten(mended, origins))
+    return [
+        Oddity("broken_line", -1, -1, float(area_m2), repair.problem, shape)
+        for repair, area_m2, shape in zip(repairs, areas_m2, mended, strict=True)
+    ]
+
+
+def _zone_row(one: Oddity, zones: gpd.GeoDataFrame) -> dict[str, Any]:
     zone = zones.iloc[one.zone]
     words = one.words
     if one.other >= 0:
         keeper = zones.iloc[one.other]
         words = f"the shared ground counts for {keeper['property']} / {keeper['name']}"
+    return _row(one, zone["property"], zone["name"], words)
+
+
+def _row(one: Oddity, property_name: str, zone_name: str, words: str) -> dict[str, Any]:
     return {
-        "property": zone["property"],
-        "zone": zone["name"],
+        "property": property_name,
+        "zone": zone_name,
         "problem": one.problem,
         "problem_words": WORDS[one.problem],
         "words": words,

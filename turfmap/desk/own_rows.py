@@ -7,7 +7,7 @@ from typing import Any
 
 from turfmap.desk.import_batch import Source
 from turfmap.desk.import_columns import raw_rows
-from turfmap.foundations.checks import checked_rows
+from turfmap.foundations.checks import as_text, checked_rows
 from turfmap.foundations.definitions import Column, Row, Table, table
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.season.rule_faults import faults_of
@@ -83,8 +83,9 @@ def bring_in_rows(
         raise input_fault("it holds no records", "choose another file", file=file)
     told = {"source": OWN_SOURCE, "how_read": OWN_HOW_READ}
     told = {name: value for name, value in told.items() if name in layer.columns}
-    raw = [told | {name: value for name, value in row.items() if value} for row in raw]
+    raw = [told | {name: value for name, value in row.items() if as_text(value)} for row in raw]
     rows, faults = checked_rows(raw, layer, file=file, records=foreign.records)
+    _add_twin_faults(layer, rows, faults, file=file, records=foreign.records)
     _add_faults(table_name, rows, faults, before, file=file, records=foreign.records)
     good = [not mine for mine in faults]
     told_faults = [fault for mine in faults for fault in mine]
@@ -110,6 +111,26 @@ def _note(table_name: str, rows: Sequence[Row]) -> str:
     keys = {tuple(row[name] for name in shipped.key) for row in shipped.rows}
     over = sum(tuple(row[name] for name in shipped.key) in keys for row in rows)
     return f"{over} of them stand in place of rows that turfmap ships; the others are new."
+
+
+def _add_twin_faults(
+    layer: Table,
+    rows: list[Row],
+    faults: list[list[Fault]],
+    *,
+    file: str,
+    records: Sequence[str],
+) -> None:
+    """Add a fault to each row of a key that an earlier row has: only one of them could count."""
+    seen: set[tuple[Any, ...]] = set()
+    for row, mine, record in zip(rows, faults, records, strict=True):
+        if mine:
+            continue
+        key = tuple(row[name] for name in layer.key)
+        if key in seen:
+            problem = f"{' / '.join(map(str, key))} is in the file twice"
+            mine.append(Fault(file, record, problem, "leave one of them out"))
+        seen.add(key)
 
 
 def _add_faults(

@@ -1,6 +1,6 @@
 """What lies on and around a place, read from the user's file for the pieces of work."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -8,20 +8,29 @@ from pathlib import Path
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
 from turfmap.desk.own_rows import own_table
 from turfmap.desk.product_book import work_with
-from turfmap.desk.protected import Overrides, far_features, few, protected_features
-from turfmap.foundations.definitions import Layer, map_layer, table
+from turfmap.desk.protected import (
+    Overrides,
+    far_features,
+    few,
+    protected_features,
+    said_of,
+)
+from turfmap.foundations.definitions import Layer, Row, map_layer, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.plane import Floats
-from turfmap.foundations.shapes import Shapes, repaired
+from turfmap.foundations.shapes import Shapes, as_line, is_area, repaired
 from turfmap.ground.belonging import lies_in
-from turfmap.ground.near import Things
-from turfmap.ground.setbacks import Setback, reduced_share
+from turfmap.ground.near import Things, protected_around
+from turfmap.ground.setbacks import Setback, reduced_share, unmatched_places
 from turfmap.store import geopackage
 
 LON_LAT = "EPSG:4326"
+# What lies a little further off than any reach is still of use on a map.
+BEYOND_REACH_M = 150.0
 
 
 @dataclass(frozen=True)
@@ -57,8 +66,10 @@ class Place:
 
     def obstacle_things(self) -> Things:
         """Return the obstacles as ground that is taken."""
-        half_width_m = self.obstacles["width_m"].fillna(0.0).to_numpy(float) / 2.0
-        return Things(shapes_of(self.obstacles), half_width_m)
+        shapes = shapes_of(self.obstacles)
+        width_m = pd.to_numeric(self.obstacles["width_m"], errors="coerce").to_numpy(float)
+        usable = (width_m > 0.0) & (width_m < np.inf) & ~is_area(shapes)
+        return Things(shapes, np.where(usable, width_m / 2.0, 0.0))
 
     def protected_things(self) -> Things:
         """Return the protected features with setback and margin."""
@@ -83,51 +94,98 @@ def read_place(
         If the file, the property or the product is not there.
     """
     cautions: list[str] = []
-    layers = {
-        name: _lon_lat(geopackage.read_layer(path, name), map_layer(name), cautions)
-        for name in ("property", "zone", "obstacle", "water", "sensitive_site")
-    }
-    properties, zones = layers["property"], with_property(layers["zone"], layers["property"])
-    obstacles, standing_water = _standing_for(zones)
-    obstacles = pd.concat([layers["obstacle"], obstacles], ignore_index=True)
-    neighbours = zones.iloc[:0]
+    layers = {name: _Layer(geopackage.read_layer(path, name), map_layer(name)) for name in READ}
+    properties, everywhere = layers["property"].frame, layers["zone"].frame
+    everywhere = with_property(everywhere, properties)
+    hard, standing_water = _standing_for(everywhere)
+    obstacles = pd.concat([layers["obstacle"].frame, hard], ignore_index=True)
+    zones, neighbours = everywhere, everywhere.iloc[:0]
     if property_name is not None:
-        everywhere = zones
         zones, properties = _only(property_name, zones, properties, file=str(path))
         neighbours = _beside(zones, everywhere)
     work, labels = work_with(path, product, properties, overrides.reductions_pct, cautions)
-    cautions += _reduced(overrides.reductions_pct)
-    work = replace(work, kinds=tuple({*work.kinds, overrides.kind} - {""}), method=overrides.method)
+    no_state = bool(properties["state"].isna().any()) or properties.empty
+    kinds = tuple({*work.kinds, overrides.kind} - {""})
+    work = replace(work, kinds=kinds, method=overrides.method, place_unknown=no_state)
+    rules = own_table(path, "setback").overridden(labels)
     protected, used = protected_features(
         [
-            (layers["water"], "water"),
+            (layers["water"].frame, "water"),
             (standing_water, "water"),
-            (layers["sensitive_site"], "sensitive_site"),
+            (layers["sensitive_site"].frame, "sensitive_site"),
         ],
-        (work, own_table(path, "setback").overridden(labels)),
+        (work, rules),
         overrides,
-        cautions,
     )
-    cautions += far_features(protected, layers["zone"])
-    for name in ("property", "zone", "obstacle", "water", "sensitive_site"):
-        cautions += _undeclared(layers[name], map_layer(name))
+    if property_name is None:
+        cautions += far_features(protected, everywhere)
+    else:
+        protected = _within_reach(protected, [zones, properties])
+    shown = {"zone": zones, "property": properties, "obstacle": layers["obstacle"].frame.iloc[:0]}
+    shown |= {name: protected[protected["layer"] == name] for name in ("water", "sensitive_site")}
+    if property_name is None:
+        shown["obstacle"] = layers["obstacle"].frame
+    for name, frame in shown.items():
+        cautions += layers[name].said_of(frame["fid"])
+    cautions += _reduced(overrides.reductions_pct, labels)
+    cautions += said_of(protected, used)
+    cautions += _elsewhere(unmatched_places(rules, work))
     cautions += not_looked(properties)
     is_part = property_name is not None
+    used = {name: found for name, found in used.items() if name in set(protected["category"])}
     return Place(zones, neighbours, is_part, properties, obstacles, protected, used, cautions)
 
 
-def _lon_lat(frame: gpd.GeoDataFrame, layer: Layer, cautions: list[str]) -> gpd.GeoDataFrame:
-    """Bring a layer to lon/lat and mend shapes that some other program left broken."""
-    if frame.crs is not None and frame.crs != LON_LAT:
-        frame = frame.to_crs(LON_LAT)
-    mended, repairs = repaired(shapes_of(frame))
-    for repair in repairs:
-        name = frame["name"].iloc[repair.index]
-        cautions.append(
-            f"{layer.title}: the shape of {name} is broken ({repair.problem}) and was mended"
-            " for this answer; draw it again."
-        )
-    return frame.set_geometry(gpd.GeoSeries(mended, index=frame.index, crs=LON_LAT))
+READ = ("property", "zone", "obstacle", "water", "sensitive_site")
+PROTECTED = ("water", "sensitive_site")
+
+
+class _Layer:
+    """A layer in lon/lat, its broken shapes mended, and what must be said of its rows."""
+
+    def __init__(self, frame: gpd.GeoDataFrame, layer: Layer) -> None:
+        if frame.crs is not None and frame.crs != LON_LAT:
+            frame = frame.to_crs(LON_LAT)
+        drawn = shapes_of(frame)
+        mended, self._repairs = repaired(drawn)
+        if layer.name in PROTECTED:
+            # Nothing is left of its area, but where it is, is known: that is kept clear of.
+            for repair in self._repairs:
+                if repair.lost:
+                    mended[repair.index] = as_line(drawn[repair.index])
+        self._layer = layer
+        series = gpd.GeoSeries(mended, index=frame.index, crs=LON_LAT)
+        self.frame: gpd.GeoDataFrame = frame.set_geometry(series)
+
+    def said_of(self, fids: "pd.Series[int]") -> list[str]:
+        """Return what must be said of the rows with these numbers."""
+        told = set(fids)
+        broken = [
+            f"{self._layer.title}: the shape of {self.frame['name'].iloc[repair.index]} is broken"
+            f" ({repair.problem}) and was mended for this answer; draw it again."
+            for repair in self._repairs
+            if self.frame["fid"].iloc[repair.index] in told
+        ]
+        return broken + _undeclared(self.frame[self.frame["fid"].isin(told)], self._layer)
+
+
+def _within_reach(
+    protected: gpd.GeoDataFrame, ground: Iterable[gpd.GeoDataFrame]
+) -> gpd.GeoDataFrame:
+    """Keep the features near what was asked for: a client's paper names no other client's."""
+    parts = ["distance_m", "noted_margin_m", "margin_m", "half_width_m"]
+    reach_m = protected[parts].sum(axis=1).to_numpy(float) + BEYOND_REACH_M
+    around = protected_around(Things(shapes_of(protected), reach_m))
+    boxes = np.concatenate([frame.geometry.bounds.to_numpy() for frame in ground])
+    boxes = boxes[~np.isnan(boxes[:, 0])]
+    near = around.owner[around.tree.query(shapely.box(*boxes.T))[1]]
+    return protected.iloc[np.unique(near)].reset_index(drop=True)
+
+
+def _elsewhere(places: list[str]) -> list[str]:
+    if not places:
+        return []
+    return [f"Rules for {', '.join(places)} are in the table; no property asked for lies there."]
 
 
 def with_property(zones: gpd.GeoDataFrame, properties: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -149,9 +207,9 @@ def _standing_for(zones: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, gpd.GeoDat
     stands_for = zones["kind"].map(
         {kind: row["stands_for"] for kind, row in table("zone_kind").by("kind").items()}
     )
-    hard = zones.loc[stands_for == "obstacle", ["name", "geometry"]].assign(width_m=np.nan)
-    water = zones.loc[stands_for == "water", ["name", "position_margin_m", "geometry"]]
-    return hard, water.assign(kind="pond", edge_known_by=None, width_m=np.nan)
+    hard = zones.loc[stands_for == "obstacle", ["fid", "name", "geometry"]].assign(width_m=np.nan)
+    water = zones.loc[stands_for == "water", ["fid", "name", "position_margin_m", "geometry"]]
+    return hard, water.assign(kind="pond", edge_known_by=None, width_m=np.nan, fid=-1)
 
 
 def _only(
@@ -182,9 +240,13 @@ def rank_of(zones: gpd.GeoDataFrame) -> Floats:
     return rank
 
 
-def _reduced(reductions_pct: Mapping[str, float]) -> list[str]:
+def _reduced(reductions_pct: Mapping[str, float], labels: list[Row]) -> list[str]:
     if not reductions_pct:
         return []
+    if not labels:
+        return [
+            "Nothing was reduced: the product book holds no setback of this product's own label."
+        ]
     named = ", ".join(f"{name} {percent:g} %" for name, percent in reductions_pct.items())
     total = 100.0 * reduced_share(reductions_pct.values())
     return [
@@ -206,8 +268,7 @@ def _undeclared(frame: gpd.GeoDataFrame, layer: Layer) -> list[str]:
             continue
         if wrong.any():
             said.append(
-                f"{layer.title}: {column.name} is not as it may be, and counts as not known,"
-                f" at {few(frame['name'][wrong])}."
+                f"{layer.title}: {column.name} is not as it may be at {few(frame['name'][wrong])}."
             )
     return said
 

@@ -34,7 +34,6 @@ def work_with(
     """
     work = Work(
         places=tuple(sorted(set(properties["state"].dropna()))),
-        reductions_pct=tuple(reductions_pct.values()),
     )
     if product is None:
         cautions.append(

@@ -17,6 +17,18 @@ from turfmap.ground.setbacks import Setback, Work, setbacks
 FAR_DEGREES = 0.02
 NAMES_TOLD = 3
 
+COLUMNS = [
+    "layer",
+    "fid",
+    "category",
+    "name",
+    "distance_m",
+    "margin_m",
+    "noted_margin_m",
+    "half_width_m",
+    "geometry",
+]
+
 
 @dataclass(frozen=True)
 class Overrides:
@@ -52,7 +64,6 @@ def protected_features(
     layers: Iterable[tuple[gpd.GeoDataFrame, str]],
     rules: tuple[Work, Table],
     overrides: Overrides,
-    cautions: list[str],
 ) -> tuple[gpd.GeoDataFrame, dict[str, Setback]]:
     """Return protected features with their distances, and the setback of each category.
 
@@ -64,16 +75,14 @@ def protected_features(
         What is to be done, and the table of setbacks.
     overrides
         What is given for this run.
-    cautions
-        Added to.
 
     Returns
     -------
     features : geopandas.GeoDataFrame
-        Columns ``layer, category, name, distance_m, margin_m, half_width_m``, in the order in
-        which lost ground is attributed.
+        Columns ``layer, fid, category, name, distance_m, margin_m, noted_margin_m,
+        half_width_m``, in the order in which lost ground is attributed.
     used : dict of str to Setback
-        For each category on the map.
+        For every category that has a setback.
     """
     frame = pd.concat([features.assign(layer=layer) for features, layer in layers])
     frame = frame.rename(columns={"kind": "category"})
@@ -82,16 +91,28 @@ def protected_features(
     frame = frame.iloc[np.argsort(order.to_numpy(), kind="stable")].reset_index(drop=True)
 
     used = setbacks(protected_kinds(), rules[1], rules[0], overrides.setbacks_m)
-    widest_m = max(setback.distance_m for setback in used.values())
-    cautions += _unknown_kinds(frame, used)
-    used = {category: used[category] for category in used if category in set(frame["category"])}
+    widest_m = max(max(found.distance_m, found.asked_m) for found in used.values())
     distance = frame["category"].map({name: found.distance_m for name, found in used.items()})
     frame["distance_m"] = distance.fillna(widest_m).astype(float)
-    frame["margin_m"] = _margins(frame, overrides.margin_m)
+    noted = _margins(frame)
+    given = overrides.margin_m
+    frame["noted_margin_m"] = noted
+    frame["margin_m"] = noted if given is None else pd.Series(given, frame.index, dtype=float)
     frame["half_width_m"] = _half_widths(frame)
-    cautions += [*_shapeless(frame), *_thin(frame), *_closer(used), *_unverified(used)]
-    columns = ["layer", "category", "name", "distance_m", "margin_m", "half_width_m", "geometry"]
-    return gpd.GeoDataFrame(frame[columns], geometry="geometry", crs="EPSG:4326"), used
+    return gpd.GeoDataFrame(frame[COLUMNS], geometry="geometry", crs="EPSG:4326"), used
+
+
+def said_of(features: gpd.GeoDataFrame, used: Mapping[str, Setback]) -> list[str]:
+    """Return what must be said of protected features and of the distances kept from them."""
+    here = {name: found for name, found in used.items() if name in set(features["category"])}
+    return [
+        *_unknown_kinds(features, used),
+        *_shapeless(features),
+        *_thin(features),
+        *_less_margin(features),
+        *_closer(here),
+        *_unverified(here),
+    ]
 
 
 def far_features(features: gpd.GeoDataFrame, zones: gpd.GeoDataFrame) -> list[str]:
@@ -123,9 +144,7 @@ def _unknown_kinds(frame: gpd.GeoDataFrame, used: Mapping[str, Setback]) -> list
     ]
 
 
-def _margins(frame: gpd.GeoDataFrame, override_m: float | None) -> "pd.Series[float]":
-    if override_m is not None:
-        return pd.Series(override_m, index=frame.index, dtype=float)
+def _margins(frame: gpd.GeoDataFrame) -> "pd.Series[float]":
     known_by = {
         name: row["position_margin_m"]
         for name, row in table("edge_known_by").by("edge_known_by").items()
@@ -133,12 +152,21 @@ def _margins(frame: gpd.GeoDataFrame, override_m: float | None) -> "pd.Series[fl
     usual: pd.Series[float] = frame["edge_known_by"].map(known_by).fillna(known_by["unknown"])
     margins: pd.Series[float] = pd.to_numeric(frame["position_margin_m"], errors="coerce")
     # Another program may have written a margin below 0: it must not shorten a setback.
-    return margins.where(margins >= 0.0).fillna(usual).astype(float)
+    sound = (margins >= 0.0) & (margins < np.inf)
+    return margins.where(sound).fillna(usual).astype(float)
+
+
+def _less_margin(features: gpd.GeoDataFrame) -> list[str]:
+    less = features["name"][features["margin_m"] < features["noted_margin_m"]]
+    if less.empty:
+        return []
+    return [f"A smaller position margin is used than is noted for: {few(less)}."]
 
 
 def _half_widths(frame: gpd.GeoDataFrame) -> "pd.Series[float]":
     """Return half the width of what is drawn as a line or point; an area has its own edge."""
-    width = pd.to_numeric(frame["width_m"], errors="coerce").clip(lower=0.0).fillna(0.0)
+    width = pd.to_numeric(frame["width_m"], errors="coerce")
+    width = width.where((width >= 0.0) & (width < np.inf)).fillna(0.0)
     drawn_thin = ~is_area(_shapes(frame))
     half: pd.Series[float] = (width / 2.0).where(drawn_thin, 0.0)
     return half

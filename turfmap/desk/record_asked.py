@@ -10,16 +10,17 @@ from typing import Any
 import shapely
 
 from turfmap.foundations.checks import as_text, checked_rows
+from turfmap.foundations.dates import FIRST_YEAR, LAST_YEAR
 from turfmap.foundations.definitions import Row, map_layer, table
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.foundations.units import (
     SQUARE_METRES_PER_ACRE,
     SQUARE_METRES_PER_SQUARE_FOOT,
     celsius,
+    number,
     quantity,
 )
 
-FIRST_YEAR, LAST_YEAR = 1900, 2200
 MOST_ZONES = 1_000
 
 # What a person says, and the column that it goes to as it is.
@@ -195,13 +196,13 @@ def _amount(text: str) -> Row:
             f"the amount {text[:60]!r} is not understood",
             'write a number and its unit, such as "3.5 gal", "12 fl oz" or "4 lb"',
         )
-    number = _number(found[1])
+    amount = number(found[1], record="--amount")
     most = map_layer("visit").columns["amount"].maximum or 0.0
-    if not 0 < number <= most:
+    if not 0 < amount <= most:
         raise input_fault(
             f"the amount {text[:60]!r} is not more than 0 and at most {most:,.0f}", "correct it"
         )
-    return {"amount": number, "amount_unit": unit}
+    return {"amount": amount, "amount_unit": unit}
 
 
 @lru_cache(maxsize=1)
@@ -221,9 +222,10 @@ def _area(text: str) -> Row:
             f"the area {text[:60]!r} is not understood",
             'write a number and its unit, such as "12000 sqft" or "0.3 acre"',
         )
-    if _number(found[1]) <= 0:
+    area = number(found[1], record="--area")
+    if area <= 0:
         raise input_fault(f"the area {text[:60]!r} is not more than 0", "correct it")
-    return {"area_m2": _number(found[1]) * factor}
+    return {"area_m2": area * factor}
 
 
 def _wind(text: str) -> Row:
@@ -235,9 +237,7 @@ def _wind(text: str) -> Row:
             f"the wind {text[:60]!r} is not understood", 'write it like "6 mph NW", or calm'
         )
     unit = _WIND_UNITS.get(found[2], found[2])
-    speed = quantity(
-        f"{_number(found[1])} {unit}", "meter / second", record="--wind", example="6 mph"
-    )
+    speed = quantity(f"{found[1]} {unit}", "meter / second", record="--wind", example="6 mph")
     return {"wind_m_per_s": speed, "wind_from": found[3].upper() if found[3] else None}
 
 
@@ -247,12 +247,8 @@ def _air(text: str) -> Row:
         raise input_fault(
             f"the temperature {text[:60]!r} is not understood", 'write it like "71F" or "22C"'
         )
-    number = _number(found[1])
-    return {"air_c": celsius(number) if found[2].upper() == "F" else number}
-
-
-def _number(text: str) -> float:
-    return float(text.replace(",", ""))
+    air = number(found[1], record="--air")
+    return {"air_c": celsius(air) if found[2].upper() == "F" else air}
 
 
 _READERS = {"amount": _amount, "area": _area, "wind": _wind, "air": _air}

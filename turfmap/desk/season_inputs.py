@@ -20,12 +20,12 @@ from turfmap.desk.protected import few
 from turfmap.desk.standing_visits import standing_visits
 from turfmap.desk.weather import Given, place_weather
 from turfmap.foundations.checks import checked_rows
+from turfmap.foundations.dates import FIRST_YEAR, LAST_YEAR
 from turfmap.foundations.definitions import Row, map_layer
 from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.season.what_if import Known
 from turfmap.store import geopackage
 
-FIRST_YEAR, LAST_YEAR = 1900, 2200
 ZONE_COLUMNS = ("property", "name", "kind", "species", "bed_type", "latitude", "irrigated", "soil")
 
 
@@ -127,6 +127,7 @@ def _with_rates(visits: Sequence[Row], products: Sequence[Row], facts: Knowledge
 
 
 def _lon_lat(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    # As the place does, without its mending: a middle can be had of a broken shape as well.
     return frame if frame.crs is None or frame.crs == LON_LAT else frame.to_crs(LON_LAT)
 
 

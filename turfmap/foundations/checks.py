@@ -1,6 +1,7 @@
 """Rows against their declaration: every fault found, none repaired in silence."""
 
 import math
+import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
@@ -75,6 +76,8 @@ def as_text(value: object) -> str:
     """Return a raw value as the text that a person would have typed; nothing is ''."""
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ""  # NaN is how frames say "nothing"
+    if hasattr(value, "isoformat") and str(value) == "NaT":
+        return ""  # and this is how they say "no day"; it claims to be a date
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, datetime):
@@ -82,8 +85,10 @@ def as_text(value: object) -> str:
         return value.date().isoformat() if is_plain_date else value.isoformat()
     if isinstance(value, date):
         return value.isoformat()
+    # A no-break space and its kin part words like any other.
+    text = "".join(" " if unicodedata.category(c)[0] == "Z" else c for c in str(value))
     # Control characters and lone surrogates cannot be stored or shown.
-    text = "".join(c for c in str(value) if c.isprintable() or c in "\n\t")
+    text = "".join(c for c in text if c.isprintable() or c in "\n\t")
     return text.encode("utf-8", "ignore").decode("utf-8").strip()
 
 

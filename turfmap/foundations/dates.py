@@ -4,6 +4,9 @@ from datetime import date
 
 from turfmap.foundations.errors import input_fault
 
+# A day of work or a day asked about outside these is a slip of the pen.
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+
 
 def iso_date(text: str, *, record: str, file: str = "") -> date:
     """Read a calendar date written as YYYY-MM-DD.

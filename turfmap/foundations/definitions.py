@@ -24,7 +24,6 @@ COLUMN_FACTS = {"type", "unit", "required", "allowed", "one_of", "minimum", "max
 COLUMN_TYPES = {"text", "number", "whole", "yes_no", "date", "time", "month_day"}
 LAYER_FACTS = {"title", "plain", "geometry", "key", "columns"}
 GEOMETRIES = {"area", "point", "any"}
-HOW_READ = ("read", "second hand", "memory")
 
 
 class DefinitionError(Exception):
@@ -237,7 +236,7 @@ def _check_range(value: float, column: Column) -> None:
 
 def _whole(text: str) -> int:
     number = float(text)
-    if number != int(number):
+    if not number.is_integer():
         raise ValueError(f"{text!r} is not a whole number")
     return int(number)
 
@@ -248,6 +247,11 @@ def _yes_no(text: str) -> bool:
         return words[text.lower()]
     except KeyError:
         raise ValueError(f"{text!r} is neither yes nor no") from None
+
+
+def _date(text: str) -> date:
+    # A spreadsheet or a database writes a day as its midnight.
+    return date.fromisoformat(text.removesuffix("T00:00:00").removesuffix(" 00:00:00"))
 
 
 def _time(text: str) -> str:
@@ -264,7 +268,7 @@ _READERS: dict[str, Any] = {
     "number": float,
     "whole": _whole,
     "yes_no": _yes_no,
-    "date": date.fromisoformat,
+    "date": _date,
     "time": _time,
     "month_day": _month_day,
 }

@@ -98,6 +98,13 @@ def _rebuilt(shape: shapely.Geometry) -> shapely.Geometry:
     return shapely.union_all(shape_array(parts))
 
 
+def as_line(shape: shapely.Geometry) -> shapely.Geometry:
+    """Return the line through a shape's corners, or its point: where it is, if it has no area."""
+    corners = shapely.get_coordinates(shape)
+    distinct = np.unique(corners, axis=0)
+    return shapely.Point(corners[0]) if len(distinct) == 1 else shapely.LineString(corners)
+
+
 def area_parts(shapes: Shapes) -> Shapes:
     """Keep only what has area: touching shapes intersect in points and lines as well."""
     mixed = np.flatnonzero(~is_area(shapes) & is_present(shapes))

@@ -10,6 +10,8 @@ NIST Special Publication 811 (2008), appendix B.8: foot 0.3048 m, inch 25.4 mm; 
 square feet. From memory.
 """
 
+import math
+import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -27,6 +29,9 @@ MILLIMETRES_PER_INCH = 25.4
 
 # No rule of the trade reaches further; a longer one is a slip of the keyboard.
 LONGEST_DISTANCE_M = 10_000.0
+
+# A comma parts thousands and nothing else: "7,6" is not 76, and "0,125" is not 125.
+_NUMBER = re.compile(r"[-+]?(?:(?:[1-9][0-9]{0,2}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]*)?|\.[0-9]+)")
 
 
 @lru_cache(maxsize=1)
@@ -79,28 +84,42 @@ def quantity(text: str, unit: str, *, record: str, example: str) -> float:
     """
     mend = f"write a number with its unit, such as {example}"
     # pint evaluates arithmetic ("9**9**9"): only a plain number and one unit may reach it.
-    number, unit_text = _number_and_unit(text)
-    if number is None or not unit_text:
+    number_text, unit_text = _number_and_unit(text)
+    if not number_text or not unit_text.replace(" ", "").isalpha():
         raise input_fault(f"{text!r} is not a number with a unit", mend, record=record)
+    value_of = number(number_text, record=record)
     from pint.errors import PintError  # noqa: PLC0415
 
     units = registry()
     try:
-        value = units.Quantity(number, units.parse_units(unit_text)).to(unit).magnitude
+        value = units.Quantity(value_of, units.parse_units(unit_text)).to(unit).magnitude
     except (PintError, AttributeError, TypeError, ValueError):
         raise input_fault(f"{text!r} is not understood", mend, record=record) from None
     return float(value)
 
 
-def _number_and_unit(text: str) -> tuple[float | None, str]:
+def number(text: str, *, record: str) -> float:
+    """Read a plain number such as ``7.6`` or ``1,250.5``; commas stand only between thousands.
+
+    Raises
+    ------
+    InputFaultsError
+        If the text is no such number, such as ``7,6``, or is too large to be kept.
+    """
+    plain = text.strip()
+    if not _NUMBER.fullmatch(plain) or not math.isfinite(float(plain.replace(",", ""))):
+        raise input_fault(
+            f"{text[:60]!r} is not a number",
+            "write a decimal point, and commas only between thousands, as in 1,250.5",
+            record=record,
+        )
+    return float(plain.replace(",", ""))
+
+
+def _number_and_unit(text: str) -> tuple[str, str]:
     stripped = text.strip()
     digits = next((i for i, c in enumerate(stripped) if c not in "+-0123456789.,"), len(stripped))
-    unit_text = stripped[digits:].strip()
-    try:
-        number = float(stripped[:digits].replace(",", ""))
-    except ValueError:
-        return None, unit_text
-    return (number, unit_text) if unit_text.replace(" ", "").isalpha() else (None, unit_text)
+    return stripped[:digits], stripped[digits:].strip()
 
 
 def square_feet(area_m2: float) -> float:

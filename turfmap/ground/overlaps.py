@@ -6,7 +6,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes
 from turfmap.ground.near import Indices
 
@@ -48,10 +47,3 @@ def overlaps(zones: Shapes, rank: NDArray[np.float64]) -> Overlaps:
     one, other = one[share], other[share]
     order = np.lexsort((one, other))
     return Overlaps(one[order], other[order])
-
-
-def shared_share(zones: Shapes, found: Overlaps) -> Floats:
-    """Return what share of the loser each overlap is, shape (p,), 0 to 1."""
-    shared = shapely.area(shapely.intersection(zones[found.owner], zones[found.loser]))
-    share: Floats = shared / shapely.area(zones[found.loser])
-    return share

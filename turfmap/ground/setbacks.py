@@ -1,7 +1,7 @@
 """How far to keep from each protected feature: the table's rows, the largest that applies."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from turfmap.foundations.definitions import Row, Table
 from turfmap.foundations.units import METRES_PER_FOOT
@@ -21,17 +21,17 @@ class Work:
         "spray", "fertilise" or both; empty where it is not known.
     places
         Places whose rules apply (states, counties).
+    place_unknown
+        Whether some ground lies nobody knows where: then the rules of every place apply.
     method
         A way of applying that some rules allow to come closer, or "".
-    reductions_pct
-        Percentage points that the label lets each measure against drift take off a distance.
     """
 
     actives: tuple[str, ...] = ()
     kinds: tuple[str, ...] = ()
     places: tuple[str, ...] = ()
+    place_unknown: bool = False
     method: str = ""
-    reductions_pct: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,8 +85,8 @@ def setbacks(
     -----
     The largest distance among the rows that apply wins. A row written for one way of applying
     (a deflector) stands in for the same rule's general row, never for another rule. Reductions
-    are taken off the distances of the product's own rows, never off general ones, local law, or
-    those given for this run.
+    are taken off the distances that the product's own label gives (rows with a fact
+    ``reductions_pct``), never off any other row or those given for this run.
     """
     found = {}
     for category in categories:
@@ -98,9 +98,9 @@ def setbacks(
             given_m = overrides_m[category]
             found[category] = Setback(category, given_m, "given for this run", False, *asked)
         elif rows:
-            row = max(rows, key=lambda row: _distance_m(row, work))
+            row = max(rows, key=_distance_m)
             unsure = row["how_read"] in UNVERIFIED
-            found[category] = Setback(category, _distance_m(row, work), _words(row), unsure, *asked)
+            found[category] = Setback(category, _distance_m(row), _words(row), unsure, *asked)
     return found
 
 
@@ -112,12 +112,9 @@ def _full_m(row: Row) -> float:
     return float(row["distance_ft"]) * METRES_PER_FOOT
 
 
-def _distance_m(row: Row, work: Work) -> float:
-    """Return a row's distance; only what a product's label asks for can be reduced."""
-    from_a_label = bool(row["active_ingredient"])
-    # A row of the user's book already holds its own reductions with those of the run.
-    reductions_pct = row.get("reductions_pct", work.reductions_pct)
-    return _full_m(row) * (1.0 - from_a_label * reduced_share(reductions_pct))
+def _distance_m(row: Row) -> float:
+    """Return a row's distance, less what its own label lets be taken off."""
+    return _full_m(row) * (1.0 - reduced_share(row.get("reductions_pct", ())))
 
 
 def reduced_share(reductions_pct: Iterable[float]) -> float:
@@ -133,11 +130,24 @@ def reduced_share(reductions_pct: Iterable[float]) -> float:
     return min(sum(reductions_pct), 100.0) / 100.0
 
 
+def unmatched_places(table: Table, work: Work) -> list[str]:
+    """Return the places that rows are written for and in which nothing that was asked for lies."""
+    anywhere = replace(work, place_unknown=True)
+    placed = {row["place"] for row in table.rows if row["place"] and _applies(row, anywhere)}
+    here = {_folded(place) for place in work.places}
+    return sorted(place for place in placed if _folded(place) not in here)
+
+
+def _folded(place: str) -> str:
+    return place.strip().casefold()
+
+
 def _applies(row: Row, work: Work) -> bool:
+    places = {_folded(place) for place in work.places}
     return (
         (not row["active_ingredient"] or row["active_ingredient"] in work.actives)
         and (not row["work"] or row["work"] in work.kinds)
-        and (not row["place"] or row["place"] in work.places)
+        and (not row["place"] or work.place_unknown or _folded(row["place"]) in places)
         and (not row["method"] or row["method"] == work.method)
     )
 

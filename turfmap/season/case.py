@@ -114,16 +114,25 @@ class Answered:
         Which of them is the newest on each day, shape (days,).
     counts
         Whether it is young enough to count.
+    is_sown
+        Whether a sowing on record is so young that it stands, whatever is planned next.
     """
 
     answers: tuple[Answer, ...]
     at: npt.NDArray[np.int64]
     counts: Flags
+    is_sown: Flags
 
     def is_(self, answer: str) -> Flags:
         """Return the days on which this answer counts; ``not_asked`` where none does."""
         same = np.array([found.answer == answer for found in self.answers])[self.at]
-        return same & self.counts if answer != NOT_ASKED else same | ~self.counts
+        if answer == NOT_ASKED:
+            return (same | ~self.counts) & ~self.is_sown
+        return (same & self.counts) | (self.is_sown if answer == "done" else np.False_)
+
+    def said_on(self) -> Days:
+        """Return the day on which the newest answer was given; 0 where nobody wrote it down."""
+        return np.array([_ordinal(found.answered_on) for found in self.answers])[self.at]
 
     def day(self) -> Days:
         """Return the day that the newest answer names; 0 where it names none."""
@@ -190,10 +199,13 @@ def _answered(
     answers = (Answer(NOT_ASKED), *told)
     said_on = np.array([NEVER, *(_ordinal(found.answered_on) for found in told)])
     at = np.searchsorted(said_on[1:], days, side="right")
+    is_sown = np.zeros(len(days), dtype=np.bool_)
     if sown:
-        # A recorded sowing stands as done, unless a newer answer has been given since.
+        # A recorded sowing stands as done until it is old; what is planned next stands beside it.
         last_sown = last_of(sown, days)
-        stands = (last_sown > NEVER) & (said_on[at] <= last_sown)
+        is_sown = (last_sown > NEVER) & (days - last_sown <= (good_for_d or days))
+        planned = np.array([found.answer == "planned" for found in answers])[at]
+        stands = (last_sown > NEVER) & ((said_on[at] <= last_sown) | (is_sown & ~planned))
         ordinals = np.array([day.toordinal() for day in sown])
         at = np.where(stands, len(answers) + np.searchsorted(ordinals, last_sown), at)
         answers = (*answers, *(Answer("done", day, day) for day in sown))
@@ -201,7 +213,7 @@ def _answered(
     counts = np.ones(len(days), dtype=np.bool_)
     if good_for_d is not None:
         counts = (newest[at] == NEVER) | (days - newest[at] <= good_for_d)
-    return Answered(answers, at, counts)
+    return Answered(answers, at, counts, is_sown)
 
 
 def _ordinal(day: date | None) -> int:

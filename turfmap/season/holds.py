@@ -12,12 +12,14 @@ import numpy as np
 
 from turfmap.foundations.dates import day_words, on_month_day
 from turfmap.foundations.definitions import Row
-from turfmap.season.case import NEVER, NOT_ASKED, Case, Days, Moment
+from turfmap.season.case import NEVER, NOT_ASKED, Case, Days, Flags, Moment
 from turfmap.season.finding import Hold, Work, always, asking, either, plain_words, where
 from turfmap.season.finding import with_detail as detailed
 from turfmap.season.rules import listed
 from turfmap.season.weather_holds import BASES as WEATHER_BASES
 from turfmap.season.weather_holds import in_season
+
+SOWING = "overseeding"
 
 Basis = Callable[[Row, Work, Case], Hold]
 
@@ -43,8 +45,10 @@ def _hold(row: Row, work: Work, case: Case) -> Hold:
 def _key(row: Row, work: Work, case: Case) -> Hashable:
     """Return what a hold depends on: by identity, as what is alike is one object."""
     question = row["question"]
-    told = case.told.get(question, ()) if question else ()
     others = listed(row["other_tasks"])
+    # An answer tells of a sowing as a visit does.
+    asked = {question or "", *({SOWING} & set(others))}
+    told = tuple(id(case.told.get(name, ())) for name in sorted(asked))
     if question == "overseeding":
         others = (*others, question)  # a sowing on record answers the question
     visits = tuple(id(case.visits.get(task, ())) for task in others)
@@ -52,7 +56,7 @@ def _key(row: Row, work: Work, case: Case) -> Hashable:
     bearings = id(work.bearings) if row["basis"] == "species_not_tolerant" else None
     ground = case.ground
     facts = (ground.species, ground.bed_type, ground.irrigated, ground.soil, ground.cell)
-    return ("hold", row["hold"], facts, id(told), visits, is_open, bearings)
+    return ("hold", row["hold"], facts, told, visits, is_open, bearings)
 
 
 def _concerns(row: Row, case: Case) -> bool:
@@ -67,7 +71,8 @@ def answer_is(row: Row, _work: Work, case: Case) -> Hold:
     """Hold where a question has a certain answer."""
 
     def words(moment: Moment) -> str:
-        day = moment.answered(row["question"]).day
+        found = moment.answered(row["question"])
+        day = found.day if found.answer == row["answer"] else None
         return f"Answered: {row['answer']}{f', {day_words(day)}' if day else ''}."
 
     return where(row, case.answered(row["question"]).is_(row["answer"]), detailed(row, words))
@@ -128,14 +133,31 @@ def irrigation_unknown(row: Row, _work: Work, case: Case) -> Hold:
 
 def interval(row: Row, _work: Work, case: Case) -> Hold:
     """Hold for some days after another visit."""
-    last = case.last_visit(listed(row["other_tasks"]))
+    others = listed(row["other_tasks"])
+    last = case.last_visit(others)
+    lacks = always(case, flag=False)
+    if SOWING in others:
+        told, lacks = _told_sowing(case, int(row["days"]))
+        last = np.maximum(last, told)
 
     def words(moment: Moment) -> str:
         done = date.fromordinal(int(last[moment.place]))
         until = done + timedelta(days=int(row["days"]))
         return f"Done {day_words(done)}; held until {day_words(until)}."
 
-    return where(row, (last > NEVER) & (case.days - last <= row["days"]), detailed(row, words))
+    ask = "It was sown, and the day is not known: ask for it."
+    held = (last > NEVER) & (case.days - last <= row["days"])
+    return either(row, held, lacks, detailed(row, words), detailed(row, lambda _moment: ask))
+
+
+def _told_sowing(case: Case, wait_d: int) -> tuple[Days, Flags]:
+    """Return the day of sowing that was told, 0 for none, and where one is told without a day."""
+    answered = case.answered(SOWING)
+    is_done = answered.is_("done") & ~answered.is_("planned")
+    day, said_on = answered.day(), answered.said_on()
+    is_past = is_done & (day > NEVER) & (day <= case.days)
+    recent = (said_on == NEVER) | (case.days - said_on <= wait_d)
+    return np.where(is_past, day, NEVER), is_done & ~is_past & recent
 
 
 def no_visit(row: Row, _work: Work, case: Case) -> Hold:

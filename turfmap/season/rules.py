@@ -133,6 +133,8 @@ class Rules:
         tasks = {other for row in holds for other in listed(row["other_tasks"])} | {name}
         actives = frozenset(row["active_ingredient"] for row in self.choices_of[name])
         questions |= chosen_by | ({"overseeding", "fully_dormant"} if actives else set())
+        if "overseeding" in tasks:
+            questions |= {"overseeding"}  # an answer tells of a sowing as a visit does
         if "overseeding" in questions:
             tasks |= {"overseeding"}  # a sowing on record answers the question
         return Needs(

@@ -18,6 +18,7 @@ Place = tuple[str, str]
 
 # Where two answers are equally new, the one that forbids more counts.
 _WEIGHT = {"planned": 3, "done": 2, NOT_ASKED: 1}
+FORBIDS = ("planned", "done")
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,10 +158,33 @@ def _told(rows: Rows) -> Told:
     return {
         question: tuple(
             Answer(row["answer"], row.get("date"), row.get("answered_on"))
-            for row in sorted(said, key=_age_rank)
+            for row in sorted(_unforbidden(said), key=_age_rank)
         )
         for question, said in told.items()
     }
+
+
+def _unforbidden(said: Rows) -> Rows:
+    """Leave out answers that would lift what a more particular or an undated one forbids.
+
+    A zone's own plan yields to a newer answer for that zone, not to one for the whole property;
+    a plan without the day it was told yields only to what was written down after it.
+    """
+    own = [row for row in said if row.get("zone")]
+    newest_own = max(own, key=_age_rank, default=None)
+    zone_forbids = newest_own is not None and newest_own["answer"] in FORBIDS
+    undated = [
+        place
+        for place, row in enumerate(said)
+        if row["answer"] in FORBIDS and not row.get("answered_on")
+    ]
+    last_undated = max(undated, default=-1)
+    return [
+        row
+        for place, row in enumerate(said)
+        if row["answer"] in FORBIDS
+        or not ((zone_forbids and not row.get("zone")) or place < last_undated)
+    ]
 
 
 def _age_rank(row: Mapping[str, Any]) -> tuple[date, bool, int]:

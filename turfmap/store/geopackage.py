@@ -14,6 +14,8 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+from pyproj import CRS
+from pyproj.exceptions import CRSError
 
 from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers
 from turfmap.foundations.errors import InputFaultsError, input_fault
@@ -194,7 +196,7 @@ def read_rows(connection: sqlite3.Connection, layer: Layer, *, file: str) -> gpd
             frame[column.name] = pd.to_numeric(frame[column.name], errors="coerce")
     blobs = [row[-1] for row in found] if layer.geometry else [None] * len(found)
     return gpd.GeoDataFrame(
-        frame, geometry=_shapes(blobs, layer, file), crs=_crs(connection, layer)
+        frame, geometry=_shapes(blobs, layer, file), crs=_crs(connection, layer, file)
     )
 
 
@@ -210,15 +212,28 @@ def _shapes(blobs: Sequence[bytes | None], layer: Layer, file: str) -> Shapes:
         ) from None
 
 
-def _crs(connection: sqlite3.Connection, layer: Layer) -> str | None:
+def _crs(connection: sqlite3.Connection, layer: Layer, file: str) -> CRS | None:
     if not layer.geometry:
         return None
-    organization, code = connection.execute(
+    # Another program may have written -1 or 0 (none known), a code of its own, or no row at all.
+    named = connection.execute(
         "SELECT organization, organization_coordsys_id FROM gpkg_spatial_ref_sys"
         " JOIN gpkg_geometry_columns USING (srs_id) WHERE table_name = ?",
         (layer.name,),
     ).fetchone()
-    return f"{organization}:{code}"
+    try:
+        found = CRS.from_authority(*named) if named else None
+    except CRSError:
+        found = None
+    if found is None or not (found.is_geographic or found.is_projected):
+        raise input_fault(
+            "its coordinate system is not one that turfmap knows"
+            f" ({':'.join(map(str, named)) if named else 'none is named'})",
+            "save the layer in EPSG:4326 (WGS 84) under the same name",
+            file=file,
+            record=f"layer {layer.name}",
+        )
+    return found
 
 
 def append_rows(
@@ -266,7 +281,8 @@ def fill_rows(
     columns = list(layer.columns)
     changes = ", ".join(f"{name} = coalesce(?, {name})" for name in columns)
     same = " AND ".join(f"{name} = ?" for name in layer.key)
-    statement = f"UPDATE {layer.name} SET geom = ?, {changes} WHERE {same} AND geom IS NULL"
+    waiting = "(geom IS NULL OR ST_IsEmpty(geom))"
+    statement = f"UPDATE {layer.name} SET geom = ?, {changes} WHERE {same} AND {waiting}"
     blobs = to_blobs(shapes, srs_id=geopackage_schema.SRS_ID)
     found = [
         connection.execute(

@@ -69,7 +69,7 @@ def main() -> None:
     """Run the command line.
 
     Exit status 0: done. 2: the input needs mending, one sentence a fault on stderr, nothing
-    written. 1: our own fault.
+    written. 1: our own fault. 130: the user stopped it, nothing written.
     """
     try:
         status = turfmap.main(standalone_mode=False)

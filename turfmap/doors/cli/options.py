@@ -150,7 +150,10 @@ def overrides(given: Mapping[str, Any]) -> Overrides:
             found |= dict.fromkeys(groups[category], distance_m)
     margin_m = None
     if given["margin"] is not None:
-        margin_m = metres(given["margin"], record="--margin")
+        try:
+            margin_m = metres(given["margin"], record="--margin")
+        except InputFaultsError as error:
+            faults += error.faults
     reductions_pct, more_faults = _percentages(given["reductions"])
     faults += more_faults
     if faults:
