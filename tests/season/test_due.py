@@ -65,7 +65,7 @@ def test_nothing_that_kills_grass_once_ryegrass_is_up() -> None:
 
 
 def test_a_sowing_on_record_stands_until_it_is_old() -> None:
-    """ "None" after a sowing means that no more is planned; only its record can be cancelled."""
+    """An answer "none" after a sowing means no more is planned; only its record is cancelled."""
     sown = [visit("overseeding", date(2026, 9, 1))]
     for day in (date(2026, 8, 20), date(2026, 9, 20)):
         answers = [answer("none", answered_on=day)]
