@@ -58,12 +58,12 @@ def test_zones_of_which_the_same_is_known_share_their_judgements() -> None:
 def test_equal_answers_to_different_questions_are_not_taken_for_one_another() -> None:
     """Both say yes: one that the grass is dry; the other to what knows no yes, so nothing."""
     lawns = columns([bermuda(name=name, property=name, irrigated=False) for name in ("A", "B")])
+    december = date(2026, 12, 5)
     answers = [
         *(answer("none", property=name) for name in ("A", "B")),
-        answer("yes", "turf_dry", property="A"),
-        answer("yes", "weeds_in_bloom", property="B"),
+        answer("yes", "turf_dry", property="A", answered_on=december),
+        answer("yes", "weeds_in_bloom", property="B", answered_on=december),
     ]
-    december = date(2026, 12, 5)
     nothing = weather_until([], as_of=december)
     board = judged_for(lawns, [december], answers=answers, visits=[], weather=nothing)
     found = board.states("broadleaf_post_emergent")[:, 0]

@@ -44,3 +44,10 @@ def test_a_plan_for_one_zone_is_not_lifted_by_an_answer_for_the_whole_property()
     newer = answer("none", answered_on=date(2026, 9, 1), zone=lawn["name"])
     said = [plan | {"answered_on": date(2026, 8, 1)}, newer]
     assert judged(lawn, day, answers=said)["autumn_pre_emergent"]["state"] == "due"
+
+
+def test_a_look_at_the_grass_without_its_day_is_no_look() -> None:
+    """Dormant on some day, in some winter: a clean-up spray on that is never due."""
+    day = date(2026, 12, 28)
+    undated = [answer("none", answered_on=date(2026, 9, 1)), answer("yes", "fully_dormant")]
+    assert judged(bermuda(), day, answers=undated)["dormant_clean_up"]["state"] != "due"

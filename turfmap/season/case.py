@@ -193,6 +193,10 @@ def last_of(done: Iterable[date], days: Days) -> Days:
     return ordinals[np.searchsorted(ordinals, days, side="right") - 1]
 
 
+# An answer that is good for no longer than this must say when it was given.
+SHORT_LIVED_D = 30
+
+
 def _answered(
     told: tuple[Answer, ...], sown: tuple[date, ...], good_for_d: int | None, days: Days
 ) -> Answered:
@@ -212,7 +216,9 @@ def _answered(
     newest = np.array([max(_ordinal(found.day), _ordinal(found.answered_on)) for found in answers])
     counts = np.ones(len(days), dtype=np.bool_)
     if good_for_d is not None:
-        counts = (newest[at] == NEVER) | (days - newest[at] <= good_for_d)
+        # What holds for days only says nothing without its own day.
+        undated_counts = (newest[at] == NEVER) & (good_for_d > SHORT_LIVED_D)
+        counts = undated_counts | (days - newest[at] <= good_for_d)
     return Answered(answers, at, counts, is_sown)
 
 
