@@ -25,7 +25,7 @@ COMMANDS = {
     "layers": "Print what turfmap knows, with sources.",
     "demo": "Make the demo place and its map.",
 }
-MODULES = {"import": "bring_in"}
+MODULES = {"import": "turfmap.doors.cli.bring_in"}
 
 
 class Commands(click.Group):
@@ -39,8 +39,8 @@ class Commands(click.Group):
         """Import one command, or return None if there is none of that name."""
         if cmd_name not in COMMANDS:
             return None
-        name = MODULES.get(cmd_name, cmd_name)
-        command: click.Command = import_module(f"turfmap.doors.cli.{name}").command
+        name = MODULES.get(cmd_name, f"turfmap.doors.cli.{cmd_name}")
+        command: click.Command = import_module(name).command
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
