@@ -58,6 +58,7 @@ def business(size: int) -> tuple[Zones, Rows, Rows]:
         "species": [g or None for g in np.where(kinds == "turf", grasses, "")],
         "bed_type": [b or None for b in np.where(kinds == "bed", beds, "")],
         "latitude": chance.uniform(32.0, 36.0, size).tolist(),
+        "longitude": [-83.0] * size,
         "irrigated": [[None, True, False][n] for n in chance.integers(0, 3, size)],
     }
     answers: Rows = []

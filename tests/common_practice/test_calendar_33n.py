@@ -77,7 +77,7 @@ def test_its_second_half_six_to_eight_weeks_later(*, measured: bool) -> None:
         bermuda(),
         2027,
         measured=measured,
-        visits=[visit("spring_pre_emergent", put_down)],
+        visits=[visit("spring_pre_emergent", put_down, "prodiamine", 0.5)],
     )
     assert (first - put_down).days == 6 * 7
     assert (last - put_down).days == 8 * 7
@@ -88,7 +88,7 @@ def test_two_passes_three_weeks_apart_in_october_and_november(*, measured: bool)
     first, last = first_due("post_emergent_first_pass", bermuda(), 2026, measured=measured)
     assert date(2026, 9, 25) <= first <= date(2026, 10, 5)
     assert last <= date(2026, 11, 10)
-    done = [visit("post_emergent_first_pass", date(2026, 10, 7))]
+    done = [visit("post_emergent_first_pass", date(2026, 10, 7), "thiencarbazone", 0.1)]
     again, end = first_due(
         "post_emergent_second_pass", bermuda(), 2026, measured=measured, visits=done
     )

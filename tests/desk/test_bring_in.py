@@ -314,3 +314,34 @@ def test_an_empty_outline_waits_for_its_property_like_none(place: Path, tmp_path
     properties = geopackage.read_layer(place, "property")
     (cedar,) = properties.geometry[properties["name"] == "Cedar"]
     assert cedar.area == pytest.approx(1e-6)
+
+
+@pytest.mark.parametrize("layer_name", ["water", "sensitive_site", "obstacle"])
+def test_what_has_no_name_is_known_by_its_kind_and_outline(
+    place: Path, tmp_path: Path, layer_name: str
+) -> None:
+    one, other = (map_layer(layer_name).columns["kind"].one_of[index] for index in (0, 1))
+    turned = shapely.Polygon(np.roll(shapely.get_coordinates(box(0, 0))[:-1], 2, axis=0))
+    first = geojson(tmp_path / "1.geojson", (box(0, 0), {"kind": one}))
+    assert bring_in(place, first, layer_name=layer_name)["added"] == 1
+    again = geojson(tmp_path / "2.geojson", (turned, {"kind": one}), (box(0, 0), {"kind": other}))
+    assert bring_in(place, again, layer_name=layer_name)["added"] == 1
+    named = geojson(tmp_path / "3.geojson", (box(0, 0), {"kind": one, "name": "Our pond"}))
+    assert bring_in(place, named, layer_name=layer_name)["added"] == 0
+    assert len(geopackage.read_layer(place, layer_name)) == 2
+
+
+def test_a_zone_without_a_name_is_not_drawn_twice(place: Path, tmp_path: Path) -> None:
+    zones = geojson(tmp_path / "z.geojson", (box(0, 0), {"kind": "turf"}))
+    bring_in(place, zones, layer_name="zone")
+    with pytest.raises(InputFaultsError, match="zone 1 has the same outline"):
+        bring_in(place, zones, layer_name="zone")
+    assert len(zone_rows(place)) == 1
+
+
+def test_a_reply_sheet_under_another_name_is_the_same_answer(place: Path, tmp_path: Path) -> None:
+    text = "property,overseeding,answered_on\nAlder,none,2026-09-01\n"
+    for name, added in (("a.csv", 1), ("b.csv", 0)):
+        (tmp_path / name).write_text(text)
+        result = bring_in(place, Source(tmp_path / name), layer_name="client_answer")
+        assert result["added"] == added

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 import shapely
+from pyproj import Geod
 
 from tests.desk.test_bring_in import box, geojson
 from tests.views.read_page import PageReader
@@ -71,6 +72,25 @@ def test_a_property_line_broken_in_another_program_is_told(place: Path, tmp_path
     assert line["words"].startswith("Self-intersection")  # GEOS' own words
     # Two of the four triangles that the diagonals cut a square into.
     assert line["area_m2"] == pytest.approx(93.3 * 110.9 / 2, rel=0.01)
+
+
+def test_properties_that_share_ground_are_told(tmp_path: Path) -> None:
+    """Half of one lot is the other's; the third only touches them."""
+    path = tmp_path / "place.gpkg"
+    new(path)
+    lots = [
+        (box(0, 0, 1e-3), {"name": "Alder"}),
+        (box(5e-4, 0, 1e-3), {"name": "Birch"}),
+        (box(1.5e-3 - 1e-8, 0, 1e-3), {"name": "Cedar"}),
+    ]
+    bring_in(path, geojson(tmp_path / "property.geojson", *lots), layer_name="property")
+    out = tmp_path / "odd.html"
+    (found,) = inspect(path, out=out)["oddities"]
+    assert (found["property"], found["problem"]) == ("Birch", "shared_line")
+    assert found["words"] == "it is shared with Alder"
+    area_m2 = abs(Geod(ellps="WGS84").geometry_area_perimeter(box(5e-4, 0, 5e-4))[0]) * 2
+    assert found["area_m2"] == pytest.approx(area_m2, rel=1e-4)
+    assert "in two properties" in out.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", ["odd.pdf", "odd"])

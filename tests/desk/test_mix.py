@@ -14,6 +14,7 @@ from turfmap.days.load_sheet import Equipment
 from turfmap.days.quantities import quantity_of, rate
 from turfmap.desk.area import area
 from turfmap.desk.bring_in import bring_in
+from turfmap.desk.due import due
 from turfmap.desk.import_batch import Source
 from turfmap.desk.mix import Asked, mix
 from turfmap.desk.new import new
@@ -114,7 +115,7 @@ def place(tmp_path: Path) -> Path:
 
 
 def load(place: Path, equipment: Equipment = NOTHING, **asked: Any) -> dict[str, Any]:
-    usual = Asked(product="Barrier", property_name="Alder", day=DAY)
+    usual = Asked(product="Barrier", properties=("Alder",), day=DAY)
     return mix(place, replace(usual, **asked), equipment=equipment, overrides=PLAIN)
 
 
@@ -185,7 +186,7 @@ def test_a_load_over_a_limit_is_refused_with_the_sum(place: Path, tmp_path: Path
     (fault,) = told.value.faults
     assert "1.2 (3 Mar 2026, Barrier) + 0.5 (this load) = 1.7 lb per acre" in str(fault)
     assert "Alder / Front" in str(fault)
-    assert load(place, zones=("Shade", "Alder / Back"), property_name=None)["loads"]
+    assert load(place, zones=("Shade", "Alder / Back"), properties=())["loads"]
     assert load(place, day=date(2027, 3, 4))["loads"]
     with pytest.raises(InputFaultsError, match="days from the load, and 60 must lie between"):
         load(place, day=date(2026, 4, 1), rate=rate("0.1 lb ai/acre", record="x"))
@@ -278,12 +279,50 @@ def test_rates_by_volume_and_by_weight_are_never_summed(place: Path, tmp_path: P
     assert "how much the load gives is not known" in " ".join(alone["asks"])
 
 
+def test_a_day_is_mixed_for_where_its_work_is_due(place: Path, tmp_path: Path) -> None:
+    """Barrier serves the autumn pre-emergent: what `due` says on the day is what is mixed for."""
+    bring_in(
+        place,
+        geojson(tmp_path / "far.geojson", (box(1e-2, 0), {"name": "Elm"})),
+        layer_name="property",
+    )
+    asked = {"kind": "turf", "species": "bermuda", "property": "Elm"}
+    zones = (
+        (box(1e-2, 0), asked | {"name": "Asked", "overseeding": "none"}),
+        (box(1.1e-2, 0), asked | {"name": "Not asked"}),
+    )
+    bring_in(place, geojson(tmp_path / "elm.geojson", *zones), layer_name="zone")
+    judged = {
+        (zone["property"], zone["zone"]): {task["task"]: task["state"] for task in zone["tasks"]}
+        for zone in due(place, as_of=DAY)["zones"]
+    }
+    due_there = {
+        zone for zone, tasks in judged.items() if tasks.get("autumn_pre_emergent") == "due"
+    }
+    assert ("Elm", "Asked") in due_there
+    assert ("Elm", "Not asked") not in due_there
+    found = load(place, properties=())
+    mixed = {(zone["property"], zone["zone"]) for one in found["loads"] for zone in one["zones"]}
+    assert mixed == due_there
+    waiting = {(one["property"], one["zone"]): one["why"] for one in found["left_out"]}
+    assert "Autumn pre-emergent: " in waiting["Elm", "Not asked"][0]
+    both = load(place, properties=("Alder", "Elm"))["loads"]
+    assert {zone["property"] for one in both for zone in one["zones"]} == {"Alder", "Elm"}
+    (one,) = load(place, properties=("Elm",), task="autumn_pre_emergent")["loads"]
+    assert [zone["zone"] for zone in one["zones"]] == ["Asked"]
+    with pytest.raises(InputFaultsError, match="nothing of this is due on the day"):
+        load(place, properties=(), day=date(2026, 6, 24))
+
+
 def test_what_is_not_there_is_said(place: Path) -> None:
     for asked, words in (
         ({"product": "moonshine"}, "no product or active ingredient"),
         ({"product": "dithiopyr"}, "only a product can be measured out"),
         ({"zones": ("Roof", "Front")}, "no zone 'Roof'"),
-        ({"property_name": None}, "neither --property nor --zone"),
+        ({"properties": (), "day": None}, "neither --property nor --zone nor --on"),
+        ({"properties": ("Alder", "Elm")}, "no property 'Elm'"),
+        ({"task": "raking"}, "no task 'raking'"),
+        ({"task": "aeration", "day": None}, "on which day"),
         ({"target": "crabgrass"}, "no rate for 'crabgrass'"),
         ({"zones": ("Side",)}, "its grass is not known"),
     ):

@@ -10,6 +10,7 @@ import shapely
 from tests.desk.test_bring_in import SOUTH, WEST, box, geojson
 from turfmap.desk.area import area
 from turfmap.desk.bring_in import bring_in
+from turfmap.desk.import_batch import Source
 from turfmap.desk.new import new
 from turfmap.desk.nospray import nospray
 from turfmap.desk.protected import Overrides
@@ -140,3 +141,20 @@ def test_rules_for_fertiliser_are_reached(place: Path, tmp_path: Path) -> None:
         overrides=Overrides({}, margin_m=0.0, kind="fertilise", method="deflector"),
     )
     assert found["setbacks"][0]["distance_m"] == pytest.approx(25 * 0.3048)
+
+
+def test_a_county_s_own_row_counts_where_it_is_named_behind_the_state(
+    place: Path, tmp_path: Path
+) -> None:
+    """The row is invented; what it must do follows from its own words."""
+    add_water(place, tmp_path, STREAM)
+    row = "category,place,distance_ft,scope\nstream,Clay County,75,county ordinance\n"
+    (tmp_path / "own.csv").write_text(row)
+    bring_in(place, Source(tmp_path / "own.csv"), layer_name="setback")
+    for state, kept_ft in (("FL", 25.0), ("FL; Clay County", 75.0), ("GA;clay county", 75.0)):
+        with geopackage.editing(place) as connection:
+            connection.execute("UPDATE property SET state = ?", (state,))
+        found = area(place, property_name=None, product=None, overrides=NO_MARGIN)
+        assert found["setbacks"][0]["distance_m"] == pytest.approx(kept_ft * 0.3048)
+        is_told = any("Clay County" in said for said in found["cautions"])
+        assert is_told == (kept_ft == 25.0)

@@ -31,7 +31,7 @@ def place(recording_once: Path, tmp_path: Path) -> Path:
 
 
 def load(path: Path) -> dict[str, Any]:
-    asked = Asked("Grain", "Alder", ("Back",), day=date(2026, 9, 24))
+    asked = Asked("Grain", ("Alder",), ("Back",), day=date(2026, 9, 24))
     return mix(path, asked, equipment=Equipment(), overrides=Overrides({}))
 
 

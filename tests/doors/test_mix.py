@@ -71,6 +71,12 @@ def test_calibration(folder: Path) -> None:
     runs = ("--run", "10=0.4 lb/100 sq ft", "--run", "14=0.6 lb/100 sq ft")
     spreader = ("calibrate", "spreader", "--wanted", "5 lb/1000sqft", *runs)
     assert "Try 12" in turfmap(*spreader, cwd=folder).stdout
+    pans = ("--pan", "-10ft=0", "--pan", "-5ft=5", "--pan", "0ft=10", "--pan", "4ft=6")
+    swath = ("calibrate", "swath", *pans)
+    assert "set the row of pans out wider" in turfmap(*swath, cwd=folder).stdout
+    wide = turfmap(*swath, "--pan", "10ft=0", "--json", cwd=folder)
+    # Half of 10 lies at 5 ft left, and a sixth of the way from 4 ft to 10 ft on the right.
+    assert json.loads(wide.stdout)["swath_ft"] == pytest.approx(10.0)
 
 
 @pytest.mark.parametrize(
@@ -82,6 +88,10 @@ def test_calibration(folder: Path) -> None:
         ("course", "--width", "20in", "--seconds", "nan"),
         ("spreader", "--wanted", "5 gal/acre", "--run", "1=1 lb/100 sq ft"),
         ("spreader", "--wanted", "5 lb/acre", "--run", "x=1 lb/100 sq ft"),
+        ("swath", "--pan", "4ft=6", "--pan", "-4ft=6"),
+        ("swath", "--pan", "0ft=6", "--pan", "0ft=5"),
+        ("swath", "--pan", "0ft=nan"),
+        ("swath", "--pan", "far=1"),
     ],
 )
 def test_calibration_refuses_what_cannot_be(folder: Path, arguments: tuple[str, ...]) -> None:

@@ -20,14 +20,38 @@ FOR_TESTS = ROOT / "tests" / "browser" / "vendor"
 
 @dataclass(frozen=True)
 class Package:
-    """An npm package at one version, the files we take, and the file that holds its licence."""
+    """An npm package at one version, the files we take, and the file that holds its licence.
+
+    `bundled` are the packages that its own makers have built into those files: their licences
+    travel too.
+    """
 
     name: str
     version: str
     files: tuple[str, ...]
     licence_file: str
     into: Path
+    bundled: tuple[str, ...] = ()
 
+
+TURF = (
+    "bbox",
+    "boolean-contains",
+    "boolean-point-in-polygon",
+    "boolean-point-on-line",
+    "distance",
+    "geojson-rbush",
+    "helpers",
+    "invariant",
+    "kinks",
+    "line-intersect",
+    "line-segment",
+    "line-split",
+    "meta",
+    "nearest-point-on-line",
+    "truncate",
+)
+NOTICES = "NOTICES.txt"
 
 PACKAGES = (
     Package(
@@ -42,6 +66,25 @@ PACKAGES = (
         ),
         "LICENSE",
         SHIPPED,
+    ),
+    Package(
+        "@geoman-io/leaflet-geoman-free",
+        "2.20.2",
+        ("dist/leaflet-geoman.min.js", "dist/leaflet-geoman.css"),
+        "LICENSE",
+        SHIPPED,
+        # As its source map names them.
+        bundled=(
+            *(f"@turf/{part}" for part in TURF),
+            "bignumber.js",
+            "lodash",
+            "point-in-polygon-hao",
+            "polyclip-ts",
+            "rbush",
+            "robust-predicates",
+            "splaytree-ts",
+            "tinyqueue",
+        ),
     ),
     # Only the tests use it; it is never shipped in a page or in the wheel.
     Package("axe-core", "4.14.1", ("axe.min.js",), "LICENSE", FOR_TESTS),
@@ -69,12 +112,14 @@ def taken(package: Package, modules: Path) -> dict[str, object]:
     """Copy one package's files and return its entry in the manifest."""
     source = modules / package.name
     said = json.loads((source / "package.json").read_text(encoding="utf-8"))
-    folder = package.into / f"{package.name}-{package.version}"
+    folder = package.into / f"{package.name.rpartition('/')[2]}-{package.version}"
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
+    found = {path: (source / path).read_bytes() for path in (*package.files, package.licence_file)}
+    if package.bundled:
+        found[NOTICES] = notices(package, modules).encode("utf-8")
     files = []
-    for path in (*package.files, package.licence_file):
-        content = (source / path).read_bytes()
+    for path, content in found.items():
         (folder / Path(path).name).write_bytes(content)
         digest = hashlib.sha256(content).hexdigest()
         files.append({"file": Path(path).name, "source": path, "sha256": digest})
@@ -82,10 +127,19 @@ def taken(package: Package, modules: Path) -> dict[str, object]:
         "name": package.name,
         "version": package.version,
         "licence": said["license"],
-        "licence_file": package.licence_file,
+        "licence_file": NOTICES if package.bundled else package.licence_file,
         "folder": folder.name,
         "files": files,
     }
+
+
+def notices(package: Package, modules: Path) -> str:
+    """Return the licence of a package and of each that is built into it, the same text once."""
+    said: dict[str, list[str]] = {}
+    for name in (package.name, *package.bundled):
+        found = sorted((modules / name).glob("LICEN[CS]E*"))
+        said.setdefault(found[0].read_text(encoding="utf-8").strip(), []).append(name)
+    return "\n\n\n".join(f"{', '.join(names)}\n\n{text}" for text, names in said.items()) + "\n"
 
 
 if __name__ == "__main__":

@@ -9,8 +9,12 @@ import pytest
 
 from tests.days.book import product
 from turfmap.days.amounts import purchase, total
+from turfmap.days.load_sheet import Equipment, load_sheet
+from turfmap.days.mixes import Book, Wish, mixed
 from turfmap.days.products import Product
 from turfmap.days.quantities import quantity_of, rate
+
+ACRE_M2 = 4046.8564224
 
 
 def fertiliser(analysis: str) -> Product:
@@ -72,3 +76,25 @@ def test_nutrients_of_a_load() -> None:
     assert [
         part is not None and part.to("pound / acre").magnitude for part in found
     ] == pytest.approx([62.5, 125.0, 250.0])
+
+
+def test_phosphorus_and_potassium_are_told_beside_their_oxides() -> None:
+    """Worksheet: 1,250 lb of 5-10-20: "62.5 N, 125 P2O5, 55 P" by P = 0.44 P2O5.
+
+    The potassium is lost in the copy that was read: by its own rule, K = 0.83 K2O, 207.5 (derived).
+    Here they stand in a load of 1,250 lb on one acre.
+    """
+    feed = fertiliser("5-10-20")
+    zone = {"property": "A", "name": "B", "kind": "turf", "species": None, "treatable_m2": ACRE_M2}
+    wish = Wish(feed, rate("1250 lb/acre", record="test"))
+    (load,) = load_sheet(mixed([zone], wish, Book({})), feed, Equipment())["loads"]
+    acre = {name: 43.56 * per_thousand for name, per_thousand in load["nutrients"].items()}
+    assert acre == pytest.approx(
+        {
+            "nitrogen_lb_per_1000_sq_ft": 62.5,
+            "phosphate_lb_per_1000_sq_ft": 125.0,
+            "phosphorus_lb_per_1000_sq_ft": 55.0,
+            "potash_lb_per_1000_sq_ft": 250.0,
+            "potassium_lb_per_1000_sq_ft": 207.5,
+        }
+    )

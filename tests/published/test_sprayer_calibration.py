@@ -10,6 +10,7 @@ effective swath. Each answer is met within the rounding of its print.
 import pytest
 
 from turfmap.days import calibration
+from turfmap.days.quantities import quantity_of, rate
 from turfmap.days.spreader import (
     Run,
     effective_swath_ft,
@@ -17,6 +18,7 @@ from turfmap.days.spreader import (
     run,
     setting_for,
 )
+from turfmap.days.tanks import tanks
 
 
 def test_5940_gallons_an_acre() -> None:
@@ -51,7 +53,7 @@ def test_ounces_caught_are_gallons_an_acre() -> None:
     """1/128 slides: 340 sq ft in 51 s, 40 oz: 40 GPA. The flow of that time says the same.
 
     LSU AgCenter: a 40 in band, 102 ft in 17 s, 14 oz: 14 GPA. Boom guide: 20 in, 204 ft in 35 s,
-    20 oz: 20 GPA, and a 200 gallon tank covers 10 acres.
+    20 oz: 20 GPA.
     """
     for width_in, seconds, caught, printed in (
         (12, 51, 40, 40),
@@ -63,7 +65,18 @@ def test_ounces_caught_are_gallons_an_acre() -> None:
         flow = calibration.flow_of_catch(caught, seconds=seconds)
         by_flow = calibration.gallons_per_acre(flow, speed_mph=speed, width_in=width_in)
         assert by_flow == pytest.approx(printed, rel=1e-12)
-    assert 200.0 / 20.0 == 10.0
+
+
+def test_a_tank_of_200_gallons_covers_10_acres() -> None:
+    """Boom guide: at 20 GPA "a 200-gal tank covers 10 A"."""
+    filled = tanks(
+        quantity_of(25.0, "acre"),
+        per_area=rate("1 qt/acre", record="test").per_area,
+        carrier=rate("20 gal/acre", record="test").per_area,
+        tank=quantity_of(200.0, "gallon"),
+    )
+    assert filled.area_of_one.to("acre").magnitude == pytest.approx(10.0, rel=1e-12)
+    assert (filled.full, filled.fillings) == (2, 3)
 
 
 def test_a_mile_an_hour() -> None:

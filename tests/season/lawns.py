@@ -11,15 +11,14 @@ from turfmap.season.due import due, judged_for
 from turfmap.season.weather import Site, Weather, weather_until
 
 Task = dict[str, Any]
-LATITUDE = 33.5
-SITE = Site(LATITUDE, -83.0, 150.0)
+LATITUDE, LONGITUDE = 33.5, -83.0
+SITE = Site(LATITUDE, LONGITUDE, 150.0)
+PLACE = {"latitude": LATITUDE, "longitude": LONGITUDE}
 EMPTY: dict[str, Any] = {"species": None, "bed_type": None, "irrigated": None}
 
 
 def zone(kind: str = "turf", **facts: Any) -> dict[str, Any]:
-    return (
-        {"property": "Estate", "name": "Zone", "kind": kind, "latitude": LATITUDE} | EMPTY | facts
-    )
+    return {"property": "Estate", "name": "Zone", "kind": kind} | PLACE | EMPTY | facts
 
 
 def bermuda(**facts: Any) -> dict[str, Any]:
@@ -36,8 +35,13 @@ def answer(said: str, question: str = "overseeding", **facts: Any) -> dict[str, 
     return row | {"date": None, "answered_on": None} | facts
 
 
-def visit(task: str, day: date) -> dict[str, Any]:
-    return {"property": "Estate", "zone": None, "task": task, "date": day}
+def visit(
+    task: str, day: date, product: str | None = None, rate_lb_per_acre: float | None = None
+) -> dict[str, Any]:
+    """Return a visit; a product named here is its own active ingredient."""
+    rates = {} if rate_lb_per_acre is None else {product: rate_lb_per_acre}
+    row = {"property": "Estate", "zone": None, "task": task, "date": day}
+    return row | {"product": product, "rates_lb_per_acre": rates}
 
 
 def judged(

@@ -57,11 +57,14 @@ def test_an_amount_that_nobody_wrote_down_holds_that_active_ingredient() -> None
     assert "annual limit of 1.5 lb per acre is reached" in line_of("prodiamine", often)
 
 
-def test_a_visit_without_a_product_is_told_of() -> None:
+def test_a_visit_without_a_product_is_a_question_that_names_its_day() -> None:
     task = judged(
         bermuda(), SEPTEMBER, answers=NONE, visits=[visit("spring_pre_emergent", date(2026, 2, 20))]
     )[PRE]
-    assert any("20 Feb 2026 is not written down" in line for line in task["reasons"])
+    assert task["state"] == "ask"
+    assert any(
+        "What was put down on 20 Feb 2026 (spring pre-emergent)?" in h for h in task["holds"]
+    )
 
 
 def test_the_interval_of_a_label_is_kept_whatever_it_was_put_down_for() -> None:

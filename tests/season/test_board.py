@@ -23,14 +23,18 @@ def test_a_column_of_the_bulk_is_what_that_day_alone_is_told(
     visits: list[dict[str, Any]],
     seed: int,
 ) -> None:
-    """With the record, the answers and the visits of that day only."""
+    """With the record, the answers and the visits known by that day only."""
     zones = columns([ground | {"name": str(place)} for place, ground in enumerate(grounds)])
     rows = rows_of(seed)
     given_: dict[str, Any] = {"answers": answers, "visits": visits}
     bulk = judged_for(zones, DAYS, weather=weather_until(rows, as_of=DAYS[-1]), **given_)
     names = bulk.rules.state_names
     for column, day in enumerate(DAYS[::5]):
-        told = due(zones, weather=weather_until(rows, as_of=day), as_of=day, **given_)
+        by_then = {
+            "answers": [row for row in answers if (row["answered_on"] or day) <= day],
+            "visits": [row for row in visits if row["date"] <= day],
+        }
+        told = due(zones, weather=weather_until(rows, as_of=day), as_of=day, **by_then)
         for number, one in enumerate(told["zones"]):
             situation = int(bulk.which[number])
             ranked = bulk.ranked(situation, 5 * column)

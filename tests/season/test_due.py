@@ -81,10 +81,11 @@ def test_a_sowing_on_record_stands_until_it_is_old() -> None:
 def test_what_ryegrass_does_not_bear_is_not_offered_on_a_lawn_that_has_it() -> None:
     """Common practice, from memory: metsulfuron kills ryegrass, 2,4-D does not."""
     december = date(2026, 12, 5)
+    cool = warm_climate(date(2026, 12, 1), december)
     lines = {
-        said: judged(bermuda(), december, answers=[answer(said)])["broadleaf_post_emergent"][
-            "reasons"
-        ]
+        said: judged(bermuda(), december, answers=[answer(said)], weather=cool)[
+            "broadleaf_post_emergent"
+        ]["reasons"]
         for said in ("none", "done", "not_asked")
     }
     starts = {"none": "Borne by", "done": "Not on bermudagrass with sown", "not_asked": "Not now"}
@@ -183,7 +184,7 @@ def test_drought_holds_post_emergents_and_so_does_not_knowing() -> None:
 
 
 def test_the_second_pass_follows_the_first_by_three_weeks() -> None:
-    done = [visit(SPRAY_ONE, date(2026, 10, 6))]
+    done = [visit(SPRAY_ONE, date(2026, 10, 6), "thiencarbazone", 0.1)]
     early = judged(bermuda(), date(2026, 10, 20), answers=NONE, visits=done)
     assert early[SPRAY_ONE]["state"] == "done"
     second = early["post_emergent_second_pass"]

@@ -15,6 +15,7 @@ from turfmap.season.weather import Weather, weather_until
 FIRST = date(2026, 9, 1)
 LAST = date(2026, 12, 1)
 COLD_RUN: dict[str, Any] = {
+    "edge": "opens",
     "basis": "air_minimum",
     "on": "10-05",
     "value": 53.0,

@@ -51,7 +51,9 @@ def test_no_rain_supposed_is_a_drought_and_rain_ends_one() -> None:
     nothing = {"weather": [weather_until([], as_of=OCTOBER)]}
     assert state("post_emergent_first_pass", OCTOBER, **nothing) == "ask"
     assert state("post_emergent_first_pass", OCTOBER, ("rain", "0"), **nothing) == "held"
-    assert state("post_emergent_first_pass", OCTOBER, ("rain", "1.2"), **nothing) == "due"
+    # How hot it was is still not known.
+    assert state("post_emergent_first_pass", OCTOBER, ("rain", "1.2"), **nothing) == "ask"
+    assert state("post_emergent_first_pass", OCTOBER, ("rain", "1.2")) == "due"
 
 
 def test_facts_answers_and_visits_can_be_supposed() -> None:
@@ -60,8 +62,11 @@ def test_facts_answers_and_visits_can_be_supposed() -> None:
     assert state(first, OCTOBER, ("rain", "0"), ("irrigated", "yes")) == "due"
     assert state(first, OCTOBER, ("turf_dry", "yes")) == "held"
     assert state(first, OCTOBER, (first, "2026-10-05")) == "done"
-    supposed = [(first, "2026-10-06"), ("irrigated", "yes")]
-    assert state("post_emergent_second_pass", date(2026, 10, 27), *supposed) == "due"
+    second, later = "post_emergent_second_pass", date(2026, 10, 27)
+    record = [weather_until(warm_climate(date(2026, 8, 1), later), as_of=later)]
+    for done, found in (("2026-10-06", "ask"), ("2026-10-06 thiencarbazone", "due")):
+        supposed = [(first, done), ("irrigated", "yes")]
+        assert state(second, later, *supposed, weather=record) == found
 
 
 def test_what_is_known_stays_as_it_is() -> None:

@@ -176,7 +176,7 @@ def test_blobs_with_and_without_envelope_read_alike() -> None:
 
 
 # Columns of gpkg_spatial_ref_sys; -1 is the standard's own "undefined Cartesian" (GeoPackage 1.3,
-# requirement 11), EPSG:5703 a height system.
+# requirement 11, from memory), EPSG:5703 a height system.
 @pytest.mark.parametrize(
     ("organization", "code"), [("NONE", -1), ("site", 100_001), ("EPSG", 5703)]
 )

@@ -29,9 +29,11 @@ def test_every_vendored_file_is_the_one_that_its_manifest_names(manifest: Path) 
 
 # The conditions of BSD-2-Clause: its notice goes with every copy. spdx.org/licenses/BSD-2-Clause
 def test_the_notices_that_travel_with_a_page_hold_the_conditions_of_the_licence() -> None:
-    notices = assets.licences()
+    notices = assets.licences({"leaflet"})
     assert "Redistributions in binary form must reproduce the above copyright notice" in notices
     assert "leaflet 1.9.4" in notices
+    assert "geoman" not in notices  # a page names what it holds, and nothing else
+    assert "splaytree-ts" in assets.licences({"@geoman-io/leaflet-geoman-free"})
 
 
 def test_a_vendored_style_sheet_carries_its_pictures() -> None:

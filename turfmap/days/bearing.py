@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import chain
 from typing import Any
 
 from turfmap.days.answers import NOT_ASKED, UNKNOWN, Answer
@@ -25,10 +26,13 @@ class Verdict:
         Why it may not; empty if it may.
     cautions
         What must be minded if it may.
+    asks
+        Those of `against` behind which stands only that something is not known.
     """
 
     against: tuple[str, ...]
     cautions: tuple[str, ...]
+    asks: tuple[str, ...] = ()
 
 
 def bearing(
@@ -63,22 +67,23 @@ def bearing(
     if not product.actives:
         return Verdict((), ())
     if not zone["species"]:
-        return Verdict(("its grass is not known",), ())
+        return Verdict(("its grass is not known",), (), ("its grass is not known",))
     grasses = [zone["species"]]
     sown = answers.get("overseeding", UNKNOWN)
     if sown.answer == "done":
         grasses.append(SOWN)
-    against, cautions = [], []
-    for active in product.actives:
-        for grass in grasses:
-            no, caution = _on_grass(active.name, grass, answers, known)
-            against += no
-            cautions += caution
-    no, caution = _on_seed(product, sown, day, known)
-    return Verdict((*against, *no), (*cautions, *caution))
+    said = [
+        _on_grass(active.name, grass, answers, known)
+        for active in product.actives
+        for grass in grasses
+    ]
+    said.append(_on_seed(product, sown, day, known))
+    no, asks, cautions = (tuple(chain.from_iterable(parts)) for parts in zip(*said, strict=True))
+    return Verdict((*no, *asks), cautions, asks)
 
 
-Said = tuple[list[str], list[str]]
+# Why not, what is not known, and what to mind.
+Said = tuple[list[str], list[str], list[str]]
 
 
 def _on_grass(active: str, grass: str, answers: Mapping[str, Answer], known: Knowledge) -> Said:
@@ -87,33 +92,34 @@ def _on_grass(active: str, grass: str, answers: Mapping[str, Answer], known: Kno
     name = species["words"] if species else grass.replace("_", " ")
     row = known.verdicts.get((active, grass))
     if row is None:
-        return [f"whether {name} bears {active} is not known: read the label"], []
+        return [], [f"whether {name} bears {active} is not known: read the label"], []
     why = f" ({row['why']})" if row["why"] else ""
     mark = f"; {UNVERIFIED}" if row["how_read"] == "memory" else ""
     if row["verdict"] == "N":
-        return [f"{active} is not for {name}{why}"], []
-    if row["verdict"] == "D" and answers.get("fully_dormant", UNKNOWN).answer != "yes":
-        return [f"{active} is for {name} only while fully dormant{why}, and that was not seen"], []
+        return [f"{active} is not for {name}{why}"], [], []
+    dormant = answers.get("fully_dormant", UNKNOWN).answer
+    if row["verdict"] == "D" and dormant != "yes":
+        only = [f"{active} is for {name} only while fully dormant{why}, and that was not seen"]
+        return ([], only, []) if dormant == NOT_ASKED else (only, [], [])
+    care = f"{active} on {name}{why}"
     if row["verdict"] in {"C", "D"}:
-        return [], [
-            f"{active} on {name}{why}: with caution, at a lower rate, only once established{mark}"
-        ]
-    return [], [f"{active} on {name}{why}{mark}"] if why else []
+        return [], [], [f"{care}: with caution, at a lower rate, only once established{mark}"]
+    return [], [], [f"{care}{mark}"] if why else []
 
 
 def _on_seed(product: Product, sown: Answer, day: date | None, known: Knowledge) -> Said:
     """Return what stands against a product where seed is planned, or nobody asked."""
     if sown.answer == NOT_ASKED:
-        return [], ["nobody has asked about overseeding: ask before the tank is filled"]
+        return [], [], ["nobody has asked about overseeding: ask before the tank is filled"]
     if sown.answer != "planned":
-        return [], []
+        return [], [], []
     waits = wait_wk(product, known)
     when = f"overseeding is planned{f', for {day_words(sown.day)}' if sown.day else ''}"
     if waits is None:
-        return [f"{when}, and the wait before seed is not entered"], []
+        return [], [f"{when}, and the wait before seed is not entered"], []
     if not waits or (day and sown.day and (sown.day - day).days >= 7 * waits):
-        return [], []
-    return [f"{when}, and {waits:g} weeks must lie between the load and the seed"], []
+        return [], [], []
+    return [f"{when}, and {waits:g} weeks must lie between the load and the seed"], [], []
 
 
 def wait_wk(product: Product, known: Knowledge) -> float | None:

@@ -35,6 +35,7 @@ def setback_rows(
             "work": None,
             "place": None,
             "method": None,
+            "downwind_only": row["downwind_only"] or None,
             "distance_ft": row["distance_ft"],
             "scope": "as entered in the product book",
             "source": f"label of {product['name']}",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from turfmap.days.amounts import area, is_volume, measures, purchase, total
 from turfmap.days.mixes import Mix, Part
-from turfmap.days.products import Product
+from turfmap.days.products import PHOSPHORUS_OF_PHOSPHATE, POTASSIUM_OF_POTASH, Product
 from turfmap.days.quantities import Rate, exceeds
 from turfmap.days.tanks import Tanks, check_carrier, tanks
 from turfmap.days.watering_in import minutes, volume_over
@@ -18,7 +18,13 @@ if TYPE_CHECKING:
     from pint.registry import Quantity
 
 Plain = dict[str, Any]
-NUTRIENTS = {"nitrogen": "nitrogen_pct", "phosphate": "phosphate_pct", "potash": "potash_pct"}
+NUTRIENTS = {
+    "nitrogen": ("nitrogen_pct", 1.0),
+    "phosphate": ("phosphate_pct", 1.0),
+    "phosphorus": ("phosphate_pct", PHOSPHORUS_OF_PHOSPHATE),
+    "potash": ("potash_pct", 1.0),
+    "potassium": ("potash_pct", POTASSIUM_OF_POTASH),
+}
 
 
 @dataclass(frozen=True)
@@ -164,10 +170,10 @@ def _nutrients(product: Product, per_area: "Quantity[float]") -> Plain | None:
     if not product.feeds:
         return None
     found: Plain = {}
-    for name, column in NUTRIENTS.items():
+    for name, (column, share) in NUTRIENTS.items():
         mass = product.nutrient_within(column, per_area)
         found[f"{name}_lb_per_1000_sq_ft"] = (
-            None if mass is None else 1000.0 * float(mass.to("pound / foot ** 2").magnitude)
+            None if mass is None else 1000.0 * share * float(mass.to("pound / foot ** 2").magnitude)
         )
     return found
 

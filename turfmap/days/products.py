@@ -12,6 +12,9 @@ if TYPE_CHECKING:
 PER_AREA_BY_VOLUME = "liter / meter ** 2"
 PER_AREA_BY_WEIGHT = "kilogram / meter ** 2"
 ANALYSIS = ("nitrogen_pct", "phosphate_pct", "potash_pct")
+# The elements within what a fertiliser's analysis counts as oxides (Turfgrass Mathematics Review).
+PHOSPHORUS_OF_PHOSPHATE = 0.44
+POTASSIUM_OF_POTASH = 0.83
 
 
 @dataclass(frozen=True)

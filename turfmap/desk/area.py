@@ -49,7 +49,7 @@ def measured(place: Place) -> tuple[dict[str, Any], Treatable]:
     if place.is_part:
         near = set(place.protected["category"].iloc[np.unique(found.losses.feature)])
     result = {
-        "zones": _zones(place, found),
+        "zones": zone_rows(place, found),
         "setbacks": [
             {"category": used.category, "distance_m": used.distance_m, "source": used.source}
             for used in place.setbacks.values()
@@ -71,7 +71,8 @@ def _drawn_twice(place: Place, found: Treatable) -> list[str]:
     return [f"Drawn over another zone, which keeps the ground they share: {few(named)}."]
 
 
-def _zones(place: Place, found: Treatable) -> list[dict[str, Any]]:
+def zone_rows(place: Place, found: Treatable) -> list[dict[str, Any]]:
+    """Return what was found of each zone of a place, as plain data."""
     causes = _causes(place, found)
     zones = place.zones
     names = zip(zones["id"], zones["property"], zones["name"], zones["kind"], strict=True)

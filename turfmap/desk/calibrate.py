@@ -6,9 +6,15 @@ from typing import Any
 from turfmap.days import calibration
 from turfmap.days.quantities import Rate, rate
 from turfmap.days.quantities import volume as volume_of
-from turfmap.days.spreader import Run, is_near, setting_for
+from turfmap.days.spreader import Run, effective_swath_ft, is_near, setting_for
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
-from turfmap.foundations.units import METRES_PER_INCH, SQUARE_FEET_PER_ACRE, metres, quantity
+from turfmap.foundations.units import (
+    METRES_PER_FOOT,
+    METRES_PER_INCH,
+    SQUARE_FEET_PER_ACRE,
+    metres,
+    quantity,
+)
 
 
 def nozzle(
@@ -106,6 +112,60 @@ def spreader(*, wanted: str, runs: Sequence[str]) -> dict[str, Any]:
         ],
         "setting": setting_for(found, rate_wanted),
     }
+
+
+def swath(pans: Sequence[str]) -> dict[str, float | int | None]:
+    """Return the effective width of a spreader from what pans across its path caught.
+
+    Parameters
+    ----------
+    pans
+        Each ``PLACE=WEIGHT``: how far right of the middle it stands (left: below 0), as a distance,
+        and what it holds, in one unit for all.
+
+    Returns
+    -------
+    dict
+        ``pans`` read and ``swath_ft``; None where the row of pans ends before half the weight of
+        the middle one.
+
+    Raises
+    ------
+    InputFaultsError
+        With everything that is not understood; if none stands in the middle or it is empty.
+    """
+    found: dict[float, float] = {}
+    faults: list[Fault] = []
+    for text in pans:
+        try:
+            place_ft, weight = _pan(text)
+        except InputFaultsError as error:
+            faults += error.faults
+            continue
+        if place_ft in found:
+            faults.append(Fault("", f"--pan {text}", "two pans stand there", "give each its place"))
+        found[place_ft] = weight
+    if not faults and not found.get(0.0):
+        faults.append(Fault("", "--pan", "no pan in the middle caught anything", "give 0ft=WEIGHT"))
+    if faults:
+        raise InputFaultsError(faults)
+    places = sorted(found)
+    swath_ft = effective_swath_ft(places, [found[place] for place in places])
+    return {"pans": len(found), "swath_ft": swath_ft}
+
+
+def _pan(text: str) -> tuple[float, float]:
+    place, _, weight = text.partition("=")
+    record = f"--pan {text}"
+    is_left = place.strip().startswith("-")
+    place_m = metres(place.strip().removeprefix("-"), record=record)
+    try:
+        number = float(weight)
+    except ValueError:
+        number = -1.0
+    if not 0.0 <= number < 1e6:
+        raise input_fault("its weight is no number", "write a pan as -4ft=12", record=record)
+    return (-place_m if is_left else place_m) / METRES_PER_FOOT, number
 
 
 def _run(text: str) -> Run:

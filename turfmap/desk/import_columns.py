@@ -109,6 +109,12 @@ def with_names(
     return out, given
 
 
+def is_made_up(name: object, layer: Layer) -> bool:
+    """Return whether a name may be one that `with_names` gave, and so says nothing."""
+    words, _, number = as_text(name).rpartition(" ")
+    return words == layer.name.replace("_", " ") and number.isdecimal()
+
+
 def answers_within(
     rows: Sequence[Mapping[str, Any]], *, told_by: str
 ) -> list[tuple[int, dict[str, Any]]]:

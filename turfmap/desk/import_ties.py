@@ -1,16 +1,18 @@
 """What imported records belong to: zones to properties, answers and visits to both."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
+import geopandas as gpd
 import numpy as np
 import shapely
 
 from turfmap.desk.import_batch import Batch
+from turfmap.desk.import_columns import is_made_up
 from turfmap.desk.place import LON_LAT, shapes_of
 from turfmap.foundations.checks import as_text
 from turfmap.foundations.definitions import Layer, Row, table
@@ -18,6 +20,9 @@ from turfmap.foundations.errors import Fault
 from turfmap.foundations.shapes import Shapes, is_area, is_present
 from turfmap.ground.belonging import lies_in
 from turfmap.store import geopackage
+
+# The same answer in another reply sheet is still the same answer.
+TELLS_NOTHING = frozenset({"told_by"})
 
 
 def tied_to_properties(path: Path, batch: Batch, property_name: str | None, *, file: str) -> None:
@@ -68,6 +73,31 @@ def name_faults(path: Path, batch: Batch, layer: Layer, *, file: str) -> None:
                 f"{batch.records[index]}: named {row['name']}, as {key[-1]} is taken."
             )
         seen.add(_key(row, layer))
+    _outline_faults(batch, there, layer, file=file)
+
+
+def _outline_faults(batch: Batch, there: gpd.GeoDataFrame, layer: Layer, *, file: str) -> None:
+    """Find unnamed records whose outline is there already: a number is no name to know them by."""
+    if batch.shapes is None or "name" not in layer.columns:
+        return
+    known = dict(zip(_outlines(shapes_of(there)), there["name"], strict=True))
+    for index, (row, outline) in enumerate(zip(batch.rows, _outlines(batch.shapes), strict=True)):
+        if batch.faults[index]:
+            continue
+        if outline is not None and outline in known and is_made_up(row["name"], layer):
+            problem = f"it is there already: {known[outline]} has the same outline"
+            batch.faults[index].append(
+                Fault(file, batch.records[index], problem, "leave it out, or give it a name")
+            )
+        known.setdefault(outline, row["name"])
+
+
+def _outlines(shapes: Shapes | None) -> list[bytes | None]:
+    """Return what makes outlines the same, wherever their rings begin and whichever way they go."""
+    if shapes is None:
+        return []
+    found: list[bytes | None] = shapely.to_wkb(shapely.normalize(shapes)).tolist()
+    return found
 
 
 def _key(row: Row, layer: Layer) -> tuple[object, ...]:
@@ -124,23 +154,27 @@ def _missing_target(row: Row, known: set[str], known_zones: set[tuple[str, str]]
 def without_what_is_there(path: Path, batch: Batch, layer: Layer) -> Batch:
     """Leave out records that are there already or stand earlier in the file.
 
-    Shapes are the same with the same name and the same outline, rows of a table if all their
-    columns are. Only for layers without a key, whose records carry no answers.
+    Shapes are the same with the same outline and name; where turfmap made up one of the names,
+    with the same outline and kind. Rows of a table are if all their columns are, but for who told
+    it. Only for layers without a key, whose records carry no answers.
     """
     there = geopackage.read_layer(path, layer.name)
-    known = set(_told(there.to_dict("records"), shapes_of(there), layer))
-    told = _told(batch.rows, batch.shapes, layer)
+    known = {
+        mark
+        for marks in _told(there.to_dict("records"), shapes_of(there), layer)
+        for mark in marks.of_one_there
+    }
     keep = []
-    for index, record in enumerate(told):
+    for index, marks in enumerate(_told(batch.rows, batch.shapes, layer)):
         if batch.faults[index]:
             keep.append(index)  # to be told of
-        elif record not in known:
+        elif not known & marks.of_one_coming:
             keep.append(index)
-            known.add(record)
-    if len(keep) == len(told):
+            known |= marks.of_one_there
+    if len(keep) == len(batch.rows):
         return batch
-    what = "values" if layer.geometry is None else "name and shape"
-    note = f"{len(told) - len(keep):,} are there already, with the same {what}: left out."
+    what = "values" if layer.geometry is None else "name (or kind) and shape"
+    note = f"{len(batch.rows) - len(keep):,} are there already, with the same {what}: left out."
     return replace(
         batch,
         rows=[batch.rows[index] for index in keep],
@@ -151,14 +185,41 @@ def without_what_is_there(path: Path, batch: Batch, layer: Layer) -> Batch:
     )
 
 
+Mark = tuple[object, ...]
+
+
+class _Marks(NamedTuple):
+    """What a record of a layer without a key is known again by.
+
+    Attributes
+    ----------
+    of_one_there
+        Left by a record that is there.
+    of_one_coming
+        Any of them on one that is there makes the record that is coming the same.
+    """
+
+    of_one_there: set[Mark]
+    of_one_coming: set[Mark]
+
+
 def _told(
     rows: Sequence[Mapping[Any, Any]], shapes: Shapes | None, layer: Layer
-) -> list[tuple[object, ...]]:
-    """Return what makes each record of a layer without a key the same as another."""
-    if layer.geometry is not None:
-        outlines = shapely.to_wkb(np.empty(0, dtype=object) if shapes is None else shapes)
-        return [(row["name"], outline) for row, outline in zip(rows, outlines, strict=True)]
-    return [tuple(_stored(row[name]) for name in layer.columns) for row in rows]
+) -> Iterator[_Marks]:
+    if layer.geometry is None:
+        names = [name for name in layer.columns if name not in TELLS_NOTHING]
+        for row in rows:
+            mark: Mark = tuple(_stored(row[name]) for name in names)
+            yield _Marks({mark}, {mark})
+        return
+    for row, outline in zip(rows, _outlines(shapes), strict=True):
+        named: Mark = ("name", row["name"], outline)
+        of_kind: Mark = ("kind", row.get("kind"), outline)
+        unnamed: Mark = ("unnamed", row.get("kind"), outline)
+        if is_made_up(row["name"], layer):
+            yield _Marks({named, of_kind, unnamed}, {named, of_kind})
+        else:
+            yield _Marks({named, of_kind}, {named, unnamed})
 
 
 def _stored(value: object) -> object:

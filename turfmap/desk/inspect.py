@@ -15,7 +15,7 @@ from turfmap.foundations import plane
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.shapes import Repair, Shapes, is_present, repaired, shape_array
 from turfmap.foundations.units import square_feet
-from turfmap.ground.inspection import Oddity, oddities
+from turfmap.ground.inspection import Oddity, oddities, shared_lines
 from turfmap.store import geopackage
 from turfmap.store.geojson import write_geojson
 from turfmap.store.written_files import HTML_MARK, write_whole
@@ -24,6 +24,7 @@ from turfmap.views.odd_page import OddContent, OddThing, PlainZone, odd_page
 WORDS = {
     "broken": "broken shape",
     "broken_line": "broken property line",
+    "shared_line": "in two properties",
     "no_ground": "no ground",
     "repeated_corners": "repeated corners",
     "sliver": "sliver",
@@ -37,6 +38,8 @@ PLAIN = {
     "broken": "It was mended for measuring only; draw it again, so that it is as you mean it.",
     "broken_line": "It was mended to tell which zones lie in it; draw it again, so that it is as "
     "you mean it.",
+    "shared_line": "Two property lines have this ground, so two people answer for it. See which of "
+    "them is drawn wrong before anybody treats it.",
     "no_ground": "It is not measured and nothing is due on it. Draw it, or remove it.",
     "repeated_corners": "Areas are right all the same. Remove the corners when you next edit it.",
     "sliver": "Too thin to treat: most often left over from drawing. Join it to its neighbour.",
@@ -142,8 +145,14 @@ def _found(path: Path) -> Found:
         _row(one, properties["name"].iloc[repair.index], "", one.words)
         for one, repair in zip(lines, repairs, strict=True)
     ]
+    shared = shared_lines(outlines)
+    names = properties["name"]
+    rows += [
+        _row(one, names.iloc[one.zone], "", f"it is shared with {names.iloc[one.other]}")
+        for one in shared
+    ]
     rows += [_zone_row(one, zones) for one in found]
-    return Found(path, properties, zones, [*lines, *found], rows)
+    return Found(path, properties, zones, [*lines, *shared, *found], rows)
 
 
 def _broken_lines(outlines: Shapes, repairs: Sequence[Repair]) -> list[Oddity]:

@@ -1,6 +1,6 @@
-"""A load for a property or a zone: ground measured, book read, the sums of the year done."""
+"""A load for zones, properties or a day: ground measured, book read, sums of the year done."""
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -14,14 +14,14 @@ from turfmap.days.product_rows import read_product
 from turfmap.days.products import Product
 from turfmap.days.quantities import Rate
 from turfmap.desk.area import measured
+from turfmap.desk.mix_ground import Wanted, chosen_ground
 from turfmap.desk.own_rows import own_rows
-from turfmap.desk.place import Place, read_place, with_property
+from turfmap.desk.place import Place, read_place
 from turfmap.desk.product_book import find_product, read_rows
 from turfmap.desk.protected import Overrides
 from turfmap.desk.standing_visits import standing_visits
 from turfmap.foundations.definitions import Row
-from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
-from turfmap.store import geopackage
+from turfmap.foundations.errors import InputFaultsError, input_fault
 
 # What a label says that a crew must know at the tank; None where it is not entered.
 ON_THE_LABEL = (
@@ -44,18 +44,19 @@ class Asked:
 
     Attributes
     ----------
-    property_name, zones
-        One of them at least; zones by name, identity or as ``property / zone``.
-    rate, target, day
+    properties, zones, task, day
+        See `turfmap.desk.mix_ground.Wanted`.
+    rate, target
         See `turfmap.days.mixes.Wish`.
     """
 
     product: str
-    property_name: str | None = None
+    properties: tuple[str, ...] = ()
     zones: tuple[str, ...] = ()
     rate: Rate | None = None
     target: str | None = None
     day: date | None = None
+    task: str | None = None
 
 
 def mix(path: Path, asked: Asked, *, equipment: Equipment, overrides: Overrides) -> dict[str, Any]:
@@ -74,13 +75,12 @@ def mix(path: Path, asked: Asked, *, equipment: Equipment, overrides: Overrides)
     InputFaultsError
         If something is not there, or the load breaks a limit: a sentence each, the sum shown.
     """
-    if asked.property_name is None and not asked.zones:
-        raise input_fault("neither --property nor --zone is given", "name the ground to be treated")
     known = knowledge(own_rows(path))
     product = _product(path, asked.product, known)
-    property_name, identities = _ground(path, asked)
+    wanted = Wanted(asked.properties, asked.zones, asked.task, asked.day)
+    ground = chosen_ground(path, wanted, product, known)
     place = read_place(
-        path, property_name=property_name, product=asked.product, overrides=overrides
+        path, property_name=ground.property_name, product=asked.product, overrides=overrides
     )
     result = measured(place)[0]
     book = Book(
@@ -91,12 +91,14 @@ def mix(path: Path, asked: Asked, *, equipment: Equipment, overrides: Overrides)
         known,
     )
     wish = Wish(product, asked.rate, asked.target, asked.day)
-    load = mixed(_zones(place, result["zones"], identities), wish, book)
+    load = mixed(_zones(place, result["zones"], ground.identities), wish, book)
+    sheet = load_sheet(load, product, equipment)
     return {
         "product": product.name,
         "is_confirmed": product.is_confirmed,
         "on": asked.day and asked.day.isoformat(),
-        **load_sheet(load, product, equipment),
+        **sheet,
+        "left_out": [*sheet["left_out"], *ground.waiting],
         "label": {name: product.row[name] for name in ON_THE_LABEL},
         "setbacks": result["setbacks"],
         "asks": asks(load, product),
@@ -128,38 +130,7 @@ def _book(path: Path, product: Product, known: Knowledge) -> dict[str, Product]:
     return found
 
 
-def _ground(path: Path, asked: Asked) -> tuple[str | None, set[str]]:
-    """Return the property asked for (None: several), and the identities of zones (empty: all)."""
-    if not asked.zones:
-        return asked.property_name, set()
-    zones = with_property(
-        geopackage.read_layer(path, "zone"), geopackage.read_layer(path, "property")
-    )
-    there = [
-        (of, identity, name)
-        for of, identity, name in zip(zones["property"], zones["id"], zones["name"], strict=True)
-        if asked.property_name in {None, of}
-    ]
-    chosen: dict[str, str] = {}
-    faults: list[Fault] = []
-    for wanted in asked.zones:
-        found = [one for one in there if wanted in {*one[1:], f"{one[0]} / {one[2]}"}]
-        if len(found) != 1:
-            faults.append(_not_one(wanted, len(found), there, file=str(path)))
-        chosen |= {identity: of for of, identity, _ in found}
-    if faults:
-        raise InputFaultsError(faults)
-    properties = set(chosen.values())
-    return properties.pop() if len(properties) == 1 else None, set(chosen)
-
-
-def _not_one(wanted: str, count: int, there: Sequence[tuple[str, str, str]], *, file: str) -> Fault:
-    few = ", ".join(sorted(f"{of} / {name}" for of, _, name in there)[:10]) or "none yet"
-    said = f"{count} zones are called {wanted!r}" if count else f"there is no zone {wanted!r}"
-    return Fault(file, "--zone", said, f"choose one as PROPERTY / ZONE ({few})")
-
-
-def _zones(place: Place, areas: Sequence[dict[str, Any]], identities: set[str]) -> list[Row]:
+def _zones(place: Place, areas: Sequence[dict[str, Any]], identities: Set[str]) -> list[Row]:
     """Return the zones asked for, with what grows there and what of them may be treated."""
     species = place.zones["species"].where(place.zones["species"].notna(), None)
     return [
@@ -171,5 +142,5 @@ def _zones(place: Place, areas: Sequence[dict[str, Any]], identities: set[str]) 
             "treatable_m2": zone["treatable_m2"],
         }
         for zone, grass in zip(areas, species, strict=True)
-        if not identities or zone["id"] in identities
+        if zone["id"] in identities
     ]

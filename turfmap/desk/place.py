@@ -31,6 +31,8 @@ from turfmap.store import geopackage
 LON_LAT = "EPSG:4326"
 # What lies a little further off than any reach is still of use on a map.
 BEYOND_REACH_M = 150.0
+# What a zone is said to be of that names no property and lies in none.
+NO_PROPERTY = "(no property)"
 
 
 @dataclass(frozen=True)
@@ -93,8 +95,29 @@ def read_place(
     InputFaultsError
         If the file, the property or the product is not there.
     """
+    frames = {name: geopackage.read_layer(path, name) for name in READ}
+    return place_of(frames, path, property_name=property_name, product=product, overrides=overrides)
+
+
+def place_of(
+    frames: Mapping[str, gpd.GeoDataFrame],
+    path: Path,
+    *,
+    property_name: str | None,
+    product: str | None,
+    overrides: Overrides,
+) -> Place:
+    """Return the place that rows of a file make, all of its rows or those near an edit.
+
+    Parameters
+    ----------
+    frames
+        Rows of each layer in `READ`, as they were drawn.
+    path
+        The file that they are of, for the product and the user's own setbacks.
+    """
     cautions: list[str] = []
-    layers = {name: _Layer(geopackage.read_layer(path, name), map_layer(name)) for name in READ}
+    layers = {name: _Layer(frames[name], map_layer(name)) for name in READ}
     properties, everywhere = layers["property"].frame, layers["zone"].frame
     everywhere = with_property(everywhere, properties)
     hard, standing_water = _standing_for(everywhere)
@@ -196,7 +219,7 @@ def with_property(zones: gpd.GeoDataFrame, properties: gpd.GeoDataFrame) -> gpd.
     bare = zones["property"].isna().to_numpy() | (zones["property"] == "").to_numpy()
     if not bare.any():
         return zones
-    names = np.append(properties["name"].to_numpy(object), "(no property)")
+    names = np.append(properties["name"].to_numpy(object), NO_PROPERTY)
     zones = zones.copy()
     zones.loc[bare, "property"] = names[lies_in(shapes_of(zones)[bare], shapes_of(properties))]
     return zones
@@ -208,7 +231,7 @@ def _standing_for(zones: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, gpd.GeoDat
         {kind: row["stands_for"] for kind, row in table("zone_kind").by("kind").items()}
     )
     hard = zones.loc[stands_for == "obstacle", ["fid", "name", "geometry"]].assign(width_m=np.nan)
-    water = zones.loc[stands_for == "water", ["fid", "name", "position_margin_m", "geometry"]]
+    water = zones.loc[stands_for == "water", ["id", "name", "position_margin_m", "geometry"]]
     return hard, water.assign(kind="pond", edge_known_by=None, width_m=np.nan, fid=-1)
 
 

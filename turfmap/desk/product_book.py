@@ -7,7 +7,7 @@ from pathlib import Path
 import geopandas as gpd
 
 from turfmap.days.label_setbacks import setback_rows, what_is_applied
-from turfmap.days.products import ANALYSIS
+from turfmap.days.products import ANALYSIS, split
 from turfmap.desk.own_rows import own_table
 from turfmap.foundations.checks import checked_rows
 from turfmap.foundations.definitions import Row, map_layer
@@ -32,8 +32,9 @@ def work_with(
     InputFaultsError
         If there is no such product.
     """
+    stated = properties["state"].dropna()
     work = Work(
-        places=tuple(sorted(set(properties["state"].dropna()))),
+        places=tuple(sorted({place for text in stated for place in split(text)})),
     )
     if product is None:
         cautions.append(

@@ -20,6 +20,7 @@ NAMES_TOLD = 3
 COLUMNS = [
     "layer",
     "fid",
+    "id",
     "category",
     "name",
     "distance_m",
@@ -79,7 +80,7 @@ def protected_features(
     Returns
     -------
     features : geopandas.GeoDataFrame
-        Columns ``layer, fid, category, name, distance_m, margin_m, noted_margin_m,
+        Columns ``layer, fid, id, category, name, distance_m, margin_m, noted_margin_m,
         half_width_m``, in the order in which lost ground is attributed.
     used : dict of str to Setback
         For every category that has a setback.

@@ -73,9 +73,9 @@ def posting(state: str | None) -> list[str]:
     Parameters
     ----------
     state
-        The property's state, two letters; None if nobody said.
+        The property's state, two letters, its county or city behind a ``;``; None if nobody said.
     """
-    row = table("posting").by("place").get((state or "").strip().upper())
+    row = table("posting").by("place").get((state or "").partition(";")[0].strip().upper())
     if row is None:
         where = f"for {state}" if state else "as the property has no state"
         return [f"Posting: no rule is known {where}: check your state."]

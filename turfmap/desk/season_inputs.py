@@ -26,7 +26,17 @@ from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.season.what_if import Known
 from turfmap.store import geopackage
 
-ZONE_COLUMNS = ("property", "name", "kind", "species", "bed_type", "latitude", "irrigated", "soil")
+ZONE_COLUMNS = (
+    "property",
+    "name",
+    "kind",
+    "species",
+    "bed_type",
+    "latitude",
+    "longitude",
+    "irrigated",
+    "soil",
+)
 
 
 @dataclass(frozen=True)
@@ -80,18 +90,51 @@ def season_inputs(
         )
     properties = _lon_lat(geopackage.read_layer(path, "property"))
     frame = with_property(_lon_lat(geopackage.read_layer(path, "zone")), properties)
-    zones = _named(_zones(frame, file=str(path)), property_name, zone_name, file=str(path))
-    middles = _middles(zones)
-    weather = place_weather(path, middles, as_of=as_of, given=given)
+    zones = _named(zone_rows(frame, file=str(path)), property_name, zone_name, file=str(path))
+    asked = properties[properties["name"].isin({row["property"] for row in zones})]
+    history = History(_rows(path, "client_answer"), standing_visits(path))
+    return judged_by(path, zones, (asked, middles(zones), history), as_of=as_of, given=given)
+
+
+@dataclass(frozen=True)
+class History:
+    """What was said and done: checked rows of client_answer, and visits that count."""
+
+    answers: list[Row]
+    visits: list[Row]
+
+
+def judged_by(
+    path: Path,
+    zones: list[Row],
+    around: tuple[gpd.GeoDataFrame, Mapping[str, tuple[float, float]], History],
+    *,
+    as_of: date,
+    given: Given,
+) -> SeasonInputs:
+    """Return what some zones are judged by.
+
+    Parameters
+    ----------
+    path
+        The turfmap file.
+    zones
+        From `zone_rows`.
+    around
+        Their properties, where each of these is (`middles` of all its zones), and what was said
+        and done there.
+    as_of, given
+        See `season_inputs`.
+    """
+    properties, places, history = around
+    weather = place_weather(path, places, as_of=as_of, given=given)
     columns: dict[str, list[Any]] = {name: [row[name] for row in zones] for name in ZONE_COLUMNS}
     columns["cell"] = [weather.cell_of[row["property"]] for row in zones]
     own, products = own_rows(path), _rows(path, "product")
-    visits = _with_rates(standing_visits(path), products, knowledge(own))
-    answers = _rows(path, "client_answer")
-    known = Known(columns, answers, visits, weather.cells)
+    visits = _with_rates(history.visits, products, knowledge(own))
+    known = Known(columns, history.answers, visits, weather.cells)
     more = {"products": products, "own_rows": own}
-    asked = properties[properties["name"].isin(columns["property"])]
-    notes = [*weather.notes, *_undated(answers), *not_looked(asked, as_of=as_of)]
+    notes = [*weather.notes, *_undated(history.answers), *not_looked(properties, as_of=as_of)]
     return SeasonInputs(known, more, notes)
 
 
@@ -131,12 +174,12 @@ def _lon_lat(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return frame if frame.crs is None or frame.crs == LON_LAT else frame.to_crs(LON_LAT)
 
 
-def _zones(frame: gpd.GeoDataFrame, *, file: str) -> list[Row]:
+def zone_rows(frame: gpd.GeoDataFrame, *, file: str) -> list[Row]:
     """Return the zones as checked rows, each with its middle [deg]."""
-    rows = _checked(frame, "zone", file=file)
-    middles = shapely.centroid(shapes_of(frame))
+    rows = as_declared(frame, "zone", file=file)
+    amid = shapely.centroid(shapes_of(frame))
     places = zip(
-        np.atleast_1d(shapely.get_x(middles)), np.atleast_1d(shapely.get_y(middles)), strict=True
+        np.atleast_1d(shapely.get_x(amid)), np.atleast_1d(shapely.get_y(amid)), strict=True
     )
     return [
         row | {"longitude": longitude, "latitude": latitude}
@@ -144,7 +187,7 @@ def _zones(frame: gpd.GeoDataFrame, *, file: str) -> list[Row]:
     ]
 
 
-def _middles(zones: Iterable[Row]) -> dict[str, tuple[float, float]]:
+def middles(zones: Iterable[Row]) -> dict[str, tuple[float, float]]:
     """Return longitude and latitude amid the zones of each property; NaN if none has a shape."""
     places: dict[str, list[tuple[float, float]]] = {}
     for row in zones:
@@ -161,10 +204,10 @@ def _middles(zones: Iterable[Row]) -> dict[str, tuple[float, float]]:
 
 
 def _rows(path: Path, layer_name: str) -> list[Row]:
-    return _checked(geopackage.read_layer(path, layer_name), layer_name, file=str(path))
+    return as_declared(geopackage.read_layer(path, layer_name), layer_name, file=str(path))
 
 
-def _checked(frame: gpd.GeoDataFrame, layer_name: str, *, file: str) -> list[Row]:
+def as_declared(frame: gpd.GeoDataFrame, layer_name: str, *, file: str) -> list[Row]:
     """Return a layer's rows as declared; another program may have written anything into them."""
     layer = map_layer(layer_name)
     raw = frame[list(layer.columns)].to_dict("records")

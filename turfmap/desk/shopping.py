@@ -88,10 +88,10 @@ def shopping(
         raise input_fault(f"{last} is before {first}", "turn the period round")
     rows = read_rows(path, "product")
     products = {row["name"]: read_product(row, record=row["name"], file=str(path)) for row in rows}
-    _check(store, products)
+    check_store(store, products)
     judged = due(path, as_of=first, property_name=property_name)
     needs, waiting = _needs(judged["zones"], first, last)
-    chosen, choose = _chosen(needs, products, store)
+    chosen, choose = chosen_products(needs, products, store)
     book = Book(
         products,
         read_rows(path, "product_rate"),
@@ -100,7 +100,7 @@ def shopping(
     )
     lines, left_out = [], []
     for name, mine in chosen.items():
-        zones = _ground(path, products[name], property_name)
+        zones = treatable_zones(path, products[name], property_name)
         line, against = _line(products[name], mine, zones, book, store.stock.get(name))
         lines += line
         left_out += against
@@ -114,7 +114,14 @@ def shopping(
     }
 
 
-def _check(store: Store, products: Mapping[str, Product]) -> None:
+def check_store(store: Store, products: Mapping[str, Product]) -> None:
+    """Refuse tasks and products that are not there.
+
+    Raises
+    ------
+    InputFaultsError
+        With a fault for each.
+    """
     tasks = table("task").by("task")
     faults = [
         Fault("", f"--use {task}", f"there is no task {task!r}", "see turfmap layers task")
@@ -142,13 +149,13 @@ def _needs(zones: Iterable[Plain], first: date, last: date) -> tuple[list[Need],
             if task["state"] in COUNTED:
                 day = max(first, date.fromisoformat(opens))
                 needs.append(Need(task["task"], zone["property"], zone["zone"], day))
-            elif task["state"] in WAITING and task["task"] in _choices():
+            elif task["state"] in WAITING and task["task"] in choices_of_tasks():
                 why = (task["holds"] or task["reasons"] or ["something is not known"])[0]
                 waiting.append(_left(zone["property"], zone["zone"], task["task"], why))
     return needs, waiting
 
 
-def _choices() -> dict[str, set[str]]:
+def choices_of_tasks() -> dict[str, set[str]]:
     """Return the active ingredients that serve each task."""
     found: dict[str, set[str]] = {}
     for row in table("choice").rows:
@@ -156,11 +163,11 @@ def _choices() -> dict[str, set[str]]:
     return found
 
 
-def _chosen(
+def chosen_products(
     needs: Iterable[Need], products: Mapping[str, Product], store: Store
 ) -> tuple[dict[str, list[Need]], list[Plain]]:
     """Give each need its product; where there is none, or several, it is the user's to choose."""
-    choices = _choices()
+    choices = choices_of_tasks()
     chosen: dict[str, list[Need]] = {}
     open_tasks: dict[str, Plain] = {}
     for need in needs:
@@ -179,7 +186,7 @@ def _chosen(
     return chosen, list(open_tasks.values())
 
 
-def _ground(path: Path, product: Product, property_name: str | None) -> dict[tuple[str, str], Row]:
+def treatable_zones(path: Path, product: Product, property_name: str | None) -> dict[tuple[str, str], Row]:
     """Return the zones by property and name, with what of them may be treated with a product."""
     place = read_place(
         path, property_name=property_name, product=product.name, overrides=Overrides({})

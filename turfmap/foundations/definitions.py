@@ -226,6 +226,8 @@ def parsed(text: str, column: Column) -> Value:
 
 
 def _check_range(value: float, column: Column) -> None:
+    if column.type == "whole" and not -(2**63) <= value < 2**63:
+        raise ValueError(f"{column.name} is {value:g}, which is more than 64 bits hold")
     low = float("-inf") if column.minimum is None else column.minimum
     high = float("inf") if column.maximum is None else column.maximum
     if not low <= value <= high or value in {float("inf"), float("-inf")}:

@@ -43,6 +43,20 @@ class InputFaultsError(Exception):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
+class FileFaultError(InputFaultsError):
+    """Raised when the file itself is in the way; what was asked may work later, or elsewhere.
+
+    Attributes
+    ----------
+    kind
+        ``busy`` (another program holds it), ``readonly``, ``full`` (the disk) or ``unreadable``.
+    """
+
+    def __init__(self, kind: str, fault: Fault) -> None:
+        self.kind = kind
+        super().__init__([fault])
+
+
 def input_fault(problem: str, mend: str, *, file: str = "", record: str = "") -> InputFaultsError:
     """Return the error for a single fault, ready to raise."""
     return InputFaultsError([Fault(file, record, problem, mend)])

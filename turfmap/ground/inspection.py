@@ -1,6 +1,6 @@
 """What is odd about drawn zones: broken, thin, doubled, over the line, or leaving gaps."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -11,15 +11,10 @@ from turfmap.foundations.shapes import Shapes, area_parts, is_area, is_present, 
 from turfmap.ground.near import Indices
 from turfmap.ground.nospray import published
 from turfmap.ground.overlaps import overlaps
+from turfmap.ground.seams import SAME_CORNER_M, SMALLEST_M2, narrow_gaps
 
 # Narrower than this on average, a zone is a leftover of drawing, not ground to treat.
 SLIVER_WIDTH_M = 0.3
-# Two edges that were meant to be one lie within this.
-GAP_WIDTH_M = 0.5
-# Smaller than this is the play of two lines along one edge.
-SMALLEST_M2 = 0.1
-# Corners closer than this are one corner.
-SAME_CORNER_M = 0.001
 
 
 @dataclass(frozen=True)
@@ -29,7 +24,8 @@ class Oddity:
     Attributes
     ----------
     problem
-        What it is: broken, no_ground, repeated_corners, sliver, overlap, gap, over_the_line.
+        What it is: broken, no_ground, repeated_corners, sliver, overlap, gap, over_the_line; of
+        properties shared_line.
     zone
         The zone that has it.
     other
@@ -79,9 +75,34 @@ def oddities(zones: Shapes, rank: Floats, owner: Indices, properties: Shapes) ->
         *(Oddity("no_ground", int(i), -1, 0.0, "it has no area", None) for i in missing),
         *_repeated_corners(zones, flat, there),
         *_slivers(mended, flat, there),
-        *_overlaps(mended, rank, origin, there),
-        *_over_the_line(mended, flat, origin, owner, properties, there),
-        *_gaps(mended, owner),
+        *drawn_twice(mended, rank),
+        *over_the_line(mended, owner, properties),
+        *gaps(mended, owner),
+    ]
+
+
+def shared_lines(properties: Shapes) -> list[Oddity]:
+    """Find properties that share ground: two people would answer for it.
+
+    Parameters
+    ----------
+    properties
+        Valid outlines in EPSG:4326, shape (m,); missing where none was drawn.
+
+    Returns
+    -------
+    list of Oddity
+        With ``zone`` and ``other`` the places of two properties. What is thinner than a sliver is
+        left out: lines that two surveys drew along one fence stray by so much.
+    """
+    found = drawn_twice(properties, np.zeros(properties.size))
+    shared = np.array([one.shape for one in found], dtype=object)
+    where = plane.flatten(shared, plane.origins(plane.bounds(shared)))
+    wide = 2.0 * shapely.area(where) >= SLIVER_WIDTH_M * shapely.length(where)
+    return [
+        replace(one, problem="shared_line")
+        for one, is_wide in zip(found, wide, strict=True)
+        if is_wide
     ]
 
 
@@ -104,7 +125,10 @@ def _slivers(zones: Shapes, flat: Shapes, there: Indices) -> list[Oddity]:
     ]
 
 
-def _overlaps(zones: Shapes, rank: Floats, origin: Floats, there: Indices) -> list[Oddity]:
+def drawn_twice(zones: Shapes, rank: Floats) -> list[Oddity]:
+    """Find ground that two zones share; `zones` are valid, shape (n,). See `oddities`."""
+    there = np.flatnonzero(is_present(zones) & is_area(zones))
+    origin = np.nan_to_num(plane.origins(plane.bounds(zones)))
     found = overlaps(zones[there], rank[there])
     owners, losers = there[found.owner], there[found.loser]
     ground = origin[losers]
@@ -122,14 +146,11 @@ def _overlaps(zones: Shapes, rank: Floats, origin: Floats, there: Indices) -> li
     ]
 
 
-def _over_the_line(
-    zones: Shapes,
-    flat: Shapes,
-    origin: Floats,
-    owner: Indices,
-    properties: Shapes,
-    there: Indices,
-) -> list[Oddity]:
+def over_the_line(zones: Shapes, owner: Indices, properties: Shapes) -> list[Oddity]:
+    """Find zones that go beyond the line of their property; `zones` are valid. See `oddities`."""
+    there = np.flatnonzero(is_present(zones) & is_area(zones))
+    origin = np.nan_to_num(plane.origins(plane.bounds(zones)))
+    flat = plane.flatten(zones, origin)
     rows = there[owner[there] >= 0]
     rows = rows[is_present(properties[owner[rows]])]
     outline = plane.flatten(properties[owner[rows]], origin[rows])
@@ -144,8 +165,8 @@ def _over_the_line(
     ]
 
 
-def _gaps(zones: Shapes, owner: Indices) -> list[Oddity]:
-    """Find narrow ground between zones of one property that no zone has."""
+def gaps(zones: Shapes, owner: Indices) -> list[Oddity]:
+    """Find narrow ground between zones of one property that no zone has. See `oddities`."""
     found = []
     for of in np.unique(owner[owner >= 0]):
         rows = np.flatnonzero((owner == of) & is_present(zones))
@@ -153,12 +174,7 @@ def _gaps(zones: Shapes, owner: Indices) -> list[Oddity]:
             continue
         origin = np.repeat(plane.origins(plane.bounds(zones[rows[:1]])), rows.size, axis=0)
         flat = plane.flatten(zones[rows], origin)
-        whole = shapely.union_all(flat)
-        # Closing fills what is narrower than the gap; mitred, so that corners come back.
-        grown = shapely.buffer(whole, GAP_WIDTH_M / 2.0, join_style="mitre")
-        closed = shapely.buffer(grown, -GAP_WIDTH_M / 2.0 - SAME_CORNER_M, join_style="mitre")
-        parts = shapely.get_parts(shapely.difference(closed, whole))
-        for part in parts[shapely.area(parts) > SMALLEST_M2]:
+        for part in narrow_gaps(flat):
             nearest = rows[int(np.argmin(shapely.distance(flat, part)))]
             shape = published(np.array([part], dtype=object), origin[:1])[0]
             found.append(Oddity("gap", int(nearest), -1, float(part.area), "", shape))

@@ -49,6 +49,9 @@ class Setback:
     asked_m, asked_by
         What the rows ask for before reductions, and before anything that is given for this run
         [m], and the row that asks for most.
+    all_round_m
+        What is kept whatever the wind [m]; where a rule holds downwind only, less than
+        `distance_m`. None: all of it.
     """
 
     category: str
@@ -57,6 +60,12 @@ class Setback:
     unverified: bool
     asked_m: float = 0.0
     asked_by: str = ""
+    all_round_m: float | None = None
+
+    @property
+    def kept_all_round_m(self) -> float:
+        """What is kept whatever the wind [m]."""
+        return self.distance_m if self.all_round_m is None else self.all_round_m
 
 
 def setbacks(
@@ -83,10 +92,11 @@ def setbacks(
 
     Notes
     -----
-    The largest distance among the rows that apply wins. A row written for one way of applying
-    (a deflector) stands in for the same rule's general row, never for another rule. Reductions
-    are taken off the distances that the product's own label gives (rows with a fact
-    ``reductions_pct``), never off any other row or those given for this run.
+    The largest distance among the rows that apply wins; one that holds downwind only counts all
+    round here, as the wind is another matter (`turfmap.ground.downwind`). A row written for one
+    way of applying (a deflector) stands in for the same rule's general row, never for another
+    rule. Reductions are taken off the distances that the product's own label gives (rows with a
+    fact ``reductions_pct``), never off any other row or those given for this run.
     """
     found = {}
     for category in categories:
@@ -100,8 +110,18 @@ def setbacks(
         elif rows:
             row = max(rows, key=_distance_m)
             unsure = row["how_read"] in UNVERIFIED
-            found[category] = Setback(category, _distance_m(row), _words(row), unsure, *asked)
+            found[category] = Setback(
+                category, _distance_m(row), _words(row), unsure, *asked, _all_round_m(rows)
+            )
     return found
+
+
+def _all_round_m(rows: Sequence[Row]) -> float | None:
+    """Return what the rows that hold whatever the wind ask for; None if all of them do."""
+    all_round = [row for row in rows if not row.get("downwind_only")]
+    if len(all_round) == len(rows):
+        return None
+    return max(map(_distance_m, all_round), default=0.0)
 
 
 def _words(row: Row) -> str:
@@ -154,6 +174,6 @@ def _applies(row: Row, work: Work) -> bool:
 
 def _without_relieved(rows: Sequence[Row]) -> list[Row]:
     """Drop a rule's general row where its row for this way of applying stands in for it."""
-    rule = ("active_ingredient", "work", "place")
-    relieved = {tuple(row[name] for name in rule) for row in rows if row["method"]}
-    return [row for row in rows if row["method"] or tuple(row[n] for n in rule) not in relieved]
+    rule = ("active_ingredient", "work", "place", "downwind_only")
+    relieved = {tuple(row.get(name) for name in rule) for row in rows if row["method"]}
+    return [row for row in rows if row["method"] or tuple(row.get(n) for n in rule) not in relieved]

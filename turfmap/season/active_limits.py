@@ -5,14 +5,15 @@ year's sum unknown, and unknown holds.
 """
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 
 import numpy as np
 
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import Row
 from turfmap.season.against import Against, nothing
-from turfmap.season.case import NEVER, Case, Days, Moment, Visit, last_of
+from turfmap.season.case import Case, Days, Moment
+from turfmap.season.visits import Visit
 from turfmap.season.weather import Floats
 
 YEAR_D = 365
@@ -26,22 +27,31 @@ def applications(active: str, case: Case) -> list[Visit]:
 
 
 def too_soon(facts: Row, case: Case) -> Against:
-    """Return whether the interval between two applications has not passed."""
-    done = applications(facts["active_ingredient"], case)
-    if not done or facts["retreat_d"] is None:
-        return nothing(case)
-    last = last_of([visit.day for visit in done], case.days)
-    wait_d = int(facts["retreat_d"])
+    """Return whether the interval between two applications has not passed.
+
+    The label in the product book counts where it asks for more than the table.
+    """
+    waits = [
+        (visit, int(max(facts["retreat_d"] or 0, visit.label.retreat_d or 0)))
+        for visit in applications(facts["active_ingredient"], case)
+    ]
+    until = np.zeros(len(case.days), dtype=np.int64)
+    for visit, wait_d in waits:
+        done = visit.day.toordinal()
+        until = np.where(case.days >= done, np.maximum(until, done + wait_d), until)
+    stands = case.days < until
 
     def words(moment: Moment) -> str:
-        put_down = date.fromordinal(int(last[moment.place]))
-        until = put_down + timedelta(days=wait_d)
+        ends, visit, wait_d = max(
+            ((visit.day + timedelta(days=wait_d), visit, wait_d) for visit, wait_d in waits),
+            key=lambda one: (one[1].day <= moment.as_of, one[0]),
+        )
+        by = f" by {visit.label.words}" if wait_d > (facts["retreat_d"] or 0) else ""
         return (
-            f"put down on {day_words(put_down)}, and again after {wait_d} days,"
-            f" {day_words(until)}, at the earliest"
+            f"put down on {day_words(visit.day)}, and again after {wait_d} days{by},"
+            f" {day_words(ends)}, at the earliest"
         )
 
-    stands = (last > NEVER) & (case.days - last < wait_d)
     return Against(stands, np.zeros_like(stands), words)
 
 
@@ -50,22 +60,45 @@ def annual(facts: Row, case: Case) -> Against:
     done = applications(facts["active_ingredient"], case)
     if not done:
         return nothing(case)
-    most = facts["annual_max_lb_per_acre"]
+    most, by = _most(facts, done)
     least = facts["single_low_lb_per_acre"] or facts["single_high_lb_per_acre"]
     sums, unknown = _year(facts["active_ingredient"], done, case)
     put_down = (sums > 0) | (unknown > 0)
-    if most is None or least is None:
+    if most is None:
         return Against(put_down, put_down, lambda moment: _limit_unknown(unknown, sums, moment))
     # What nobody wrote down was at least the least that the label names.
-    reached = put_down & (sums + (unknown + 1) * least > most + ROUNDING)
+    reached = put_down & (sums + (unknown + 1) * (least or 0.0) > most + ROUNDING)
+    reached |= put_down & (sums > most - ROUNDING)
+    lacks = put_down & ~reached & ((unknown > 0) | (least is None))
 
     def words(moment: Moment) -> str:
         count, amount = int(unknown[moment.place]), float(sums[moment.place])
+        limit = f"{most:g} lb per acre{by}"
         if reached[moment.place]:
-            return f"the annual limit of {most:g} lb per acre is reached ({_sum(amount, count)})"
-        return f"{_sum(amount, count)} of the {most:g} lb per acre a year: write down how much"
+            return f"the annual limit of {limit} is reached ({_sum(amount, count)})"
+        mend = "write down how much" if count else "read off the label whether one more passes it"
+        return f"{_sum(amount, count)} of the {limit} a year: {mend}"
 
-    return Against(reached | (unknown > 0), ~reached & (unknown > 0), words)
+    return Against(reached | lacks, lacks, words)
+
+
+def _most(facts: Row, done: Sequence[Visit]) -> tuple[float | None, str]:
+    """Return the annual limit [lb per acre] and whose it is: the stricter of table and labels.
+
+    What the table lacks is known only if every product that was put down has it in the book.
+    """
+    of_labels = [dict(visit.label.annual_max).get(facts["active_ingredient"]) for visit in done]
+    known = [
+        (limit, f" by {visit.label.words}")
+        for limit, visit in zip(of_labels, done, strict=True)
+        if limit is not None
+    ]
+    shipped = facts["annual_max_lb_per_acre"]
+    if shipped is not None:
+        known.insert(0, (float(shipped), ""))
+    elif len(known) < len(done):
+        return None, ""
+    return min(known, key=lambda one: one[0])
 
 
 def _year(active: str, done: Sequence[Visit], case: Case) -> tuple[Floats, Days]:

@@ -11,7 +11,9 @@ from turfmap.foundations.definitions import Row
 from turfmap.foundations.units import celsius
 from turfmap.season import active_limits
 from turfmap.season.against import Against
-from turfmap.season.case import NOT_ASKED, Case, Flags, Moment
+from turfmap.season.answered import NOT_ASKED
+from turfmap.season.book import Figure, air_max_f, wait_before_seed_wk
+from turfmap.season.case import Case, Flags, Moment
 
 SOWN = "overseeded_ryegrass"
 SAFE, CAUTION, DORMANT, NOT = "S", "C", "D", "N"
@@ -56,8 +58,8 @@ class Bearing:
         Place in `LETTERS`.
     against
         What speaks against it, whatever the grass bears.
-    air_max_f
-        The air temperature above which it is not used; None if none is entered [degF].
+    air_max
+        The air temperature above which it is not used [degF]; its value None if none is entered.
     rows_on
         The rows that it rests on, by the place of a day.
     """
@@ -65,7 +67,7 @@ class Bearing:
     active: str
     letters: npt.NDArray[np.int64]
     against: tuple[Against, ...]
-    air_max_f: float | None
+    air_max: Figure
     rows_on: Callable[[int], tuple[Row, ...]]
 
     @cached_property
@@ -116,7 +118,7 @@ def bearings(task: str, case: Case, *, is_open: Flags) -> tuple[Bearing, ...]:
     lasting = case.horizon.once(
         key, lambda: tuple(_bearing(row, case) for row in case.rules.choices_of[task])
     )
-    if all(each.air_max_f is None for each in lasting):
+    if all(each.air_max.value is None for each in lasting):
         return lasting
     today = (*key, case.ground.cell, id(is_open))
     return case.horizon.once(today, lambda: tuple(_in_heat(one, case, is_open) for one in lasting))
@@ -142,18 +144,30 @@ def _bearing(choice: Row, case: Case) -> Bearing:
         active_limits.too_soon(facts, case),
         active_limits.annual(facts, case),
     )
-    return Bearing(active, letters, against, facts["air_max_f"], rows_on)
+    return Bearing(active, letters, against, air_max_f(facts, case.rules), rows_on)
 
 
 def _in_heat(bearing: Bearing, case: Case, is_open: Flags) -> Bearing:
-    """Return a bearing that also minds the last days' heat while the window is open."""
-    if bearing.air_max_f is None:
+    """Return a bearing that also minds the last days' heat while the window is open.
+
+    A temperature that nobody knows is not taken for cool.
+    """
+    most_f, by = bearing.air_max.value, bearing.air_max.by
+    if most_f is None:
         return bearing
-    highest_c, _ = case.known.highest("air_max_c", HOT_DAYS)
-    is_hot = is_open & (highest_c > celsius(bearing.air_max_f))
-    words = f"not above {bearing.air_max_f:g} F, and one of the last {HOT_DAYS} days was hotter"
-    heat = Against(is_hot, np.zeros_like(is_hot), lambda _moment: words)
-    return replace(bearing, against=(*bearing.against, heat))
+    highest_c, is_whole = case.known.highest("air_max_c", HOT_DAYS)
+    is_hot = is_open & (highest_c > celsius(most_f))
+    lacks = is_open & ~is_hot & ~is_whole
+
+    def words(moment: Moment) -> str:
+        limit = f"not above {most_f:g} F{by}"
+        if is_hot[moment.place]:
+            return f"{limit}, and one of the last {HOT_DAYS} days was hotter"
+        return (
+            f"{limit}, and what the last {HOT_DAYS} days reached is not known: read a thermometer"
+        )
+
+    return replace(bearing, against=(*bearing.against, Against(is_hot | lacks, lacks, words)))
 
 
 def _place(row: Row | None) -> int:
@@ -164,7 +178,8 @@ def against_seed(facts: Row, case: Case) -> Against:
     """Return why an active ingredient may harm sown grass, and whether that is known."""
     answered = case.answered("overseeding")
     unasked, planned, day = answered.is_(NOT_ASKED), answered.is_("planned"), answered.day()
-    wait_wk = facts["reseed_wk"]
+    figure = wait_before_seed_wk(facts, case.rules)
+    wait_wk = figure.value
     left_d = day - case.days
     if wait_wk is None:
         is_near, lacks = planned, unasked | planned
@@ -178,7 +193,7 @@ def against_seed(facts: Row, case: Case) -> Against:
             return f"{harm}, and nobody has asked about overseeding"
         if wait_wk is None:
             return "the wait before seed is not known"
-        wait = f"wait {wait_wk:g} weeks before seed"
+        wait = f"wait {wait_wk:g} weeks before seed{figure.by}"
         if day[moment.place] == 0:
             return f"{wait}, and the day of sowing is not known"
         return f"{wait}, {_left(int(left_d[moment.place]))}"

@@ -1,14 +1,16 @@
 """The ways out where seed is planned and a pre-emergent may not go down, in their order."""
 
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from turfmap.foundations.dates import day_words
+from turfmap.season.actives import CAUTION, SAFE
+from turfmap.season.book import wait_before_seed_wk
 from turfmap.season.case import Moment
 from turfmap.season.edge_words import UNVERIFIED_LABEL
 from turfmap.season.judging import Judgement
 
 PRE_EMERGENT = "pre_emergent"
-BORNE = {"S", "C"}
 # What takes weeds that are up, by the task whose choices are offered.
 INSTEAD = ("post_emergent_first_pass", "broadleaf_post_emergent")
 
@@ -16,18 +18,19 @@ INSTEAD = ("post_emergent_first_pass", "broadleaf_post_emergent")
 def ways_out(found: Judgement, moment: Moment) -> list[str]:
     """Return what can be done instead of a pre-emergent on ground that is to be overseeded.
 
-    First what the grass bears that takes weeds which are up, each with the last day on which it
-    leaves the label's wait before the planned seed; then the seed; or seed and live with them.
+    First what takes weeds that are up, as those tasks stand themselves on this ground and day:
+    what may be used with the last day on which it leaves the label's wait before the planned seed,
+    or what holds it; then the seed; or seed and live with them.
     """
     answer = moment.answered("overseeding")
     if answer.answer != "planned" or not _is_pre_emergent(found, moment):
         return []
-    waits = _waits(_borne(moment), answer.day, moment)
-    up = "; ".join(f"{words}: {', '.join(names)}" for words, names in waits.items())
+    beside = [moment.beside[task] for task in INSTEAD if task in moment.beside]
+    up = " ".join(f"{one.task['title']}: {_stands(one, answer.day, moment)}." for one in beside)
     seed = f" on {day_words(answer.day)}" if answer.day else ", on a day still to be named"
     return [
-        f"Instead, first: a post-emergent for what is up ({up or 'none is known to be borne'})"
-        f" ({UNVERIFIED_LABEL}).",
+        "Instead, first: a post-emergent for what is up."
+        f" {up or 'None is for this ground.'} ({UNVERIFIED_LABEL})",
         f"Then wait the label's interval, and overseed{seed}.",
         "Or overseed and live with the weeds.",
         "Once the ryegrass is up, no ALS inhibitor and nothing else that kills grass.",
@@ -39,30 +42,46 @@ def _is_pre_emergent(found: Judgement, moment: Moment) -> bool:
     return any(moment.rules.actives[name]["use"] == PRE_EMERGENT for name in actives)
 
 
-def _borne(moment: Moment) -> list[str]:
-    rules = moment.rules
-    names = [row["active_ingredient"] for task in INSTEAD for row in rules.choices_of.get(task, [])]
-    found = [
-        (name, rules.verdicts.get((name, moment.ground.species or "")))
-        for name in dict.fromkeys(names)
-        if rules.actives[name]["use"] != PRE_EMERGENT
+def _stands(other: Judgement, seed_on: date | None, moment: Moment) -> str:
+    """Return how one of the other tasks stands: what may be used, or why nothing may."""
+    if other.window is None:
+        return "no calendar is known for this place"
+    if other.state == "done":
+        return "done already"
+    if other.findings:
+        said = "; ".join(finding.words.rstrip(".") for finding in other.findings)
+        return f"not now, {said}"
+    if other.state not in {"due", "soon"}:
+        return "its window is not near"
+    opens = max(other.window.opens, moment.as_of)
+    waits = list(_waits(_usable(other, moment), seed_on, opens, moment))
+    if not waits:
+        return "nothing that this grass bears leaves its wait before this seed"
+    when = "open now" if other.state == "due" else f"from {day_words(opens)}"
+    return f"{when}, {'; '.join(waits)}"
+
+
+def _usable(other: Judgement, moment: Moment) -> list[str]:
+    return [
+        verdict.active
+        for verdict in other.verdicts
+        if verdict.letter in {SAFE, CAUTION}
+        and not verdict.why
+        and moment.rules.actives[verdict.active]["use"] != PRE_EMERGENT
     ]
-    return [name for name, row in found if row is not None and row["verdict"] in BORNE]
 
 
-def _waits(names: list[str], seed_on: date | None, moment: Moment) -> dict[str, list[str]]:
+def _waits(
+    names: Iterable[str], seed_on: date | None, opens: date, moment: Moment
+) -> Iterator[str]:
     """Return active ingredients by the last day on which each leaves its wait before seed."""
-    found: dict[str, list[str]] = {}
-    for name in sorted(names, key=lambda each: moment.rules.actives[each]["reseed_wk"] or 0.0):
-        wait_wk = moment.rules.actives[name]["reseed_wk"]
-        found.setdefault(_wait_words(wait_wk, seed_on, moment.as_of), []).append(name)
-    return found
-
-
-def _wait_words(wait_wk: float | None, seed_on: date | None, as_of: date) -> str:
-    if wait_wk is None:
-        return "wait before seed not known"
-    if seed_on is None:
-        return f"{wait_wk:g} weeks before seed"
-    last = seed_on - timedelta(weeks=float(wait_wk))
-    return f"until {day_words(last)}" if last >= as_of else "too late before this seed"
+    found: dict[float, list[str]] = {}
+    for name in names:
+        wait_wk = wait_before_seed_wk(moment.rules.actives[name], moment.rules).value
+        if wait_wk is not None:
+            found.setdefault(wait_wk, []).append(name)
+    for wait_wk, mine in sorted(found.items()):
+        if seed_on is None:
+            yield f"{wait_wk:g} weeks before seed: {', '.join(mine)}"
+        elif (last := seed_on - timedelta(weeks=wait_wk)) >= opens:
+            yield f"until {day_words(last)}: {', '.join(mine)}"

@@ -13,11 +13,12 @@ import numpy as np
 import numpy.typing as npt
 
 from turfmap.foundations.definitions import Row
-from turfmap.season.case import Case, Days, Ground, Horizon, Visit
+from turfmap.season.case import Case, Days, Ground, Horizon
 from turfmap.season.judging import Judged, States, is_for, judged
 from turfmap.season.known_weather import KnownWeather
 from turfmap.season.rules import Needs, Rules
 from turfmap.season.situations import Situation
+from turfmap.season.visits import Visit
 from turfmap.season.weather import Weather
 from turfmap.season.windows import Almanac
 
@@ -96,12 +97,12 @@ class Board:
         return self._judged[key]
 
     def _put_down(self, needs: Needs, situation: Situation) -> dict[str, tuple[Visit, ...]]:
-        """Return the visits of other tasks at which an active ingredient of this was put down."""
+        """Return the visits of other tasks that put down an active of this, or may have."""
         return {
             task: done
             for task, done in situation.visits.items()
             if task not in needs.tasks
-            and any(needs.actives.intersection(visit.actives) for visit in done)
+            and any(needs.actives.intersection((*visit.actives, *visit.may_hold)) for visit in done)
         }
 
     @property

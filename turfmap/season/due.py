@@ -1,6 +1,7 @@
 """What is due on every zone on a day, ranked, with the reasons in words."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -8,10 +9,11 @@ import numpy as np
 
 from turfmap.foundations.definitions import Row
 from turfmap.season.board import Board
+from turfmap.season.book import book_of
 from turfmap.season.case import Moment
 from turfmap.season.chain import weather_notes, why_lines
 from turfmap.season.edge_words import mark_of
-from turfmap.season.judging import Judged
+from turfmap.season.judging import Judgement
 from turfmap.season.reasons import (
     LABEL_FIRST,
     NO_WINDOW,
@@ -21,7 +23,7 @@ from turfmap.season.reasons import (
     told_client,
 )
 from turfmap.season.rules import rules_with
-from turfmap.season.situations import Columns, Rows, Situation, situations
+from turfmap.season.situations import Columns, Rows, situations
 from turfmap.season.weather import Weather
 
 PlainTask = dict[str, Any]
@@ -42,9 +44,9 @@ def due(
     Parameters
     ----------
     zones
-        Columns of equal length: property, name, kind, species, bed_type, latitude [deg, north
-        positive], irrigated, and if known soil and cell (which of the weather records is its own,
-        from 0). None where nothing is known.
+        Columns of equal length: property, name, kind, species, bed_type, latitude and longitude
+        [deg, north and east positive], irrigated, and if known soil and cell (which of the weather
+        records is its own, from 0). None where nothing is known.
     answers, visits
         Rows of the layers client_answer and visit; those after `as_of` do not count.
     weather
@@ -63,10 +65,7 @@ def due(
         tasks are ranked, and the first gives the zone its colour.
     """
     board = judged_for(zones, [as_of], answers=answers, visits=visits, weather=weather, **more)
-    tasks = [
-        [plain(found, situation, why=why) for found in board.ranked(number, 0)]
-        for number, situation in enumerate(board.situations)
-    ]
+    tasks = [_tasks(board, number, why=why) for number in range(len(board.situations))]
     places = zip(zones["property"], zones["name"], board.which, strict=True)
     records = [known.weather for known in board.known]
     return {
@@ -98,20 +97,31 @@ def judged_for(
     days
         The days asked about, in any order; at least one.
     products
-        Rows of the layer product, for what was put down at visits.
+        Rows of the layer product: what was put down at visits, and what their labels say.
     own_rows
         A user's own rows of reference tables, by table; they beat the shipped ones.
     """
     rules = rules_with(own_rows or {})
+    if products:
+        rules = replace(rules, book=book_of(products))
     found, which = situations(zones, answers=answers, visits=visits, products=products, rules=rules)
     records = [weather] if isinstance(weather, Weather) else list(weather)
     ordinals = np.array([day.toordinal() for day in days], dtype=np.int64)
     return Board(found, which, weather=records, days=ordinals, rules=rules)
 
 
-def plain(judged: Judged, situation: Situation, *, why: bool, place: int = 0) -> PlainTask:
-    """Return a judgement on one of its days as plain data."""
-    found, moment = judged.at(place), Moment(judged.case, place, situation.visits)
+def _tasks(board: Board, situation: int, *, why: bool) -> list[PlainTask]:
+    """Return how each task of a situation stands on the only day, first what comes first."""
+    ranked = board.ranked(situation, 0)
+    beside = {judged.task["task"]: judged.at(0) for judged in ranked}
+    return [
+        plain(beside[judged.task["task"]], Moment(judged.case, 0, beside), why=why)
+        for judged in ranked
+    ]
+
+
+def plain(found: Judgement, moment: Moment, *, why: bool) -> PlainTask:
+    """Return a judgement on one day as plain data."""
     window = found.window
     holds = [hold_words(finding, mark_of(found.task)) for finding in found.findings]
     task = {

@@ -31,10 +31,13 @@ def edge_words(edge: Edge, as_of: date, mark: str) -> str:
     if row["basis"] == "date":
         how = f"by the calendar, {day}"
     elif edge.seen is not None:
-        how = f"{signal_words(row)}, {'forecast for' if edge.is_forecast else 'seen by'} {day}"
+        known = "in a typical year by" if edge.is_typical else "seen by"
+        how = f"{signal_words(row)}, {'forecast for' if edge.is_forecast else known} {day}"
         how += ", soil estimated from the air" if edge.estimated else ""
     elif edge.searched_to is not None:
         so_far = "not yet seen" if edge.day > as_of else "not seen"
+        if edge.is_typical:
+            so_far = "not met in a typical year"
         how = f"{signal_words(row)}: {so_far} up to {day_words(edge.searched_to)}, so {day}"
     else:
         how = f"by the calendar, {day}, for want of a record of {signal_words(row)}"

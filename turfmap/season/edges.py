@@ -47,12 +47,15 @@ class Sights:
         Whether soil temperature was estimated from the air.
     forecast_from
         The first day that is forecast and not recorded; None if none is.
+    is_typical
+        Whether the weather is that of a typical year and not what happened.
     """
 
     seen: Days
     searched_to: Days
     estimated: bool = False
     forecast_from: date | None = None
+    is_typical: bool = False
 
 
 @dataclass(frozen=True)
@@ -63,8 +66,8 @@ class Edge:
     ----------
     seen, searched_to
         As in `Sights`; None where there is no such day.
-    is_forecast
-        Whether what was seen is forecast.
+    is_forecast, is_typical
+        Whether what was seen is forecast, or of a typical year.
     """
 
     row: Row
@@ -73,6 +76,7 @@ class Edge:
     searched_to: date | None
     estimated: bool
     is_forecast: bool
+    is_typical: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,6 +103,7 @@ class Edges:
             _day(self.sights.searched_to[place]),
             self.sights.estimated,
             seen is not None and ahead is not None and seen >= ahead,
+            self.sights.is_typical,
         )
 
 
@@ -107,7 +112,7 @@ Basis = Callable[[Row, Evidence, date, date], Sights]
 
 def edges(row: Row, evidence: Evidence, year: int) -> Edges:
     """Return the edges of a row of the window table whose calendar day lies in `year`."""
-    on = on_month_day(year, row["on"])
+    on = _calendar_day(row, year)
     first, latest = _on_or_before(row["earliest"], on), _on_or_after(row["latest"], on)
     sights = BASES[row["basis"]](row, evidence, first, latest)
     seen = np.clip(sights.seen, first.toordinal(), latest.toordinal())
@@ -220,7 +225,15 @@ def _sights(
         np.where(last > NEVER, offset + last - 1, NEVER),
         estimated,
         weather.forecast_from,
+        weather.is_typical,
     )
+
+
+def _calendar_day(row: Row, year: int) -> date:
+    """Return the day by the calendar; what closes on 28 February closes with the month."""
+    on = on_month_day(year, row["on"])
+    ends_february = row["edge"] == "closes" and (on.month, on.day) == (2, 28)
+    return date(year, 3, 1) - timedelta(days=1) if ends_february else on
 
 
 def _day(ordinal: int) -> date | None:

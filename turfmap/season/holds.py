@@ -12,14 +12,18 @@ import numpy as np
 
 from turfmap.foundations.dates import day_words, on_month_day
 from turfmap.foundations.definitions import Row
-from turfmap.season.case import NEVER, NOT_ASKED, Case, Days, Flags, Moment
+from turfmap.season.answered import NOT_ASKED
+from turfmap.season.before_seed import reseed_interval
+from turfmap.season.case import NEVER, Case, Days, Flags, Moment
 from turfmap.season.finding import Hold, Work, always, asking, either, plain_words, where
 from turfmap.season.finding import with_detail as detailed
-from turfmap.season.rules import listed
+from turfmap.season.rules import BEFORE_SEED, listed
+from turfmap.season.unwritten import unwritten
 from turfmap.season.weather_holds import BASES as WEATHER_BASES
 from turfmap.season.weather_holds import in_season
 
 SOWING = "overseeding"
+EVERY_VISIT = (BEFORE_SEED, "unwritten")  # bases that turn on what visits of any task put down
 
 Basis = Callable[[Row, Work, Case], Hold]
 
@@ -51,12 +55,15 @@ def _key(row: Row, work: Work, case: Case) -> Hashable:
     told = tuple(id(case.told.get(name, ())) for name in sorted(asked))
     if question == "overseeding":
         others = (*others, question)  # a sowing on record answers the question
-    visits = tuple(id(case.visits.get(task, ())) for task in others)
+    task = None
+    if row["basis"] in EVERY_VISIT:
+        task, others = work.task, tuple(case.visits)
+    visits = tuple(id(case.visits.get(name, ())) for name in others)
     is_open = id(work.is_open) if row["only_open"] else None
     bearings = id(work.bearings) if row["basis"] == "species_not_tolerant" else None
     ground = case.ground
     facts = (ground.species, ground.bed_type, ground.irrigated, ground.soil, ground.cell)
-    return ("hold", row["hold"], facts, told, visits, is_open, bearings)
+    return ("hold", row["hold"], task, facts, told, visits, is_open, bearings)
 
 
 def _concerns(row: Row, case: Case) -> bool:
@@ -153,9 +160,9 @@ def interval(row: Row, _work: Work, case: Case) -> Hold:
 def _told_sowing(case: Case, wait_d: int) -> tuple[Days, Flags]:
     """Return the day of sowing that was told, 0 for none, and where one is told without a day."""
     answered = case.answered(SOWING)
-    is_done = answered.is_("done") & ~answered.is_("planned")
-    day, said_on = answered.day(), answered.said_on()
-    is_past = is_done & (day > NEVER) & (day <= case.days)
+    is_done = answered.is_("done")
+    day, said_on = answered.sowing()
+    is_past = is_done & (day > NEVER)
     recent = (said_on == NEVER) | (case.days - said_on <= wait_d)
     return np.where(is_past, day, NEVER), is_done & ~is_past & recent
 
@@ -164,37 +171,6 @@ def no_visit(row: Row, _work: Work, case: Case) -> Hold:
     """Ask where a visit that should have gone before is not recorded."""
     last = case.last_visit(listed(row["other_tasks"]))
     return where(row, (last == NEVER) | (case.days - last > row["days"]))
-
-
-def reseed_interval(row: Row, _work: Work, case: Case) -> Hold:
-    """Hold seed for the wait of each active ingredient put down; ask where it is not known.
-
-    Where nobody wrote down what was applied, or its wait is not known, seed is held for the days
-    of the row and asked about for as many again.
-    """
-    seed, doubt = _waits(row, case)
-    held, lacks = case.days < seed, case.days < doubt
-
-    def words(moment: Moment) -> str:
-        return f"Held until {day_words(date.fromordinal(int(seed[moment.place])))}."
-
-    ask = "Which active ingredient, at what rate? Its label may ask for up to a year before seed."
-    return either(row, held, lacks, detailed(row, words), detailed(row, lambda _moment: ask))
-
-
-def _waits(row: Row, case: Case) -> tuple[Days, Days]:
-    """Return the days from which seed is known to take, and from which nothing is in doubt."""
-    seed = np.zeros(len(case.days), dtype=np.int64)
-    doubt = seed.copy()
-    for visit in (v for task in listed(row["other_tasks"]) for v in case.visits.get(task, ())):
-        wait_wk = [case.rules.actives[name]["reseed_wk"] for name in visit.actives] or [None]
-        wait_d = max(int(row["days"]) if weeks is None else round(weeks * 7) for weeks in wait_wk)
-        done = visit.day.toordinal()
-        by_then = case.days >= done
-        seed = np.where(by_then, np.maximum(seed, done + wait_d), seed)
-        if None in wait_wk:
-            doubt = np.where(by_then, np.maximum(doubt, done + 2 * int(row["days"])), doubt)
-    return seed, doubt
 
 
 def season(row: Row, _work: Work, case: Case) -> Hold:
@@ -220,7 +196,8 @@ BASES: Mapping[str, Basis] = {
     "irrigation_unknown": irrigation_unknown,
     "interval": interval,
     "no_visit": no_visit,
-    "reseed_interval": reseed_interval,
+    BEFORE_SEED: reseed_interval,
+    "unwritten": unwritten,
     "season": season,
     **WEATHER_BASES,
 }

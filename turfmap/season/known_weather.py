@@ -64,7 +64,7 @@ class KnownWeather:
     def _total(self, name: str, days: int) -> tuple[Floats, Flags]:
         values = self._laid_out(name, days)
         sums: Floats = np.nansum(values, axis=1)
-        return sums, _without_gap(values)
+        return sums, self._is_whole(values)
 
     def coming(self, name: str, days: int) -> Floats:
         """Return the sum of a column forecast for the next days; what is not forecast adds none."""
@@ -86,7 +86,12 @@ class KnownWeather:
     def _highest(self, name: str, days: int) -> tuple[Floats, Flags]:
         values = self._laid_out(name, days)
         top: Floats = np.where(np.isfinite(values), values, -np.inf).max(axis=1)
-        return top, _without_gap(values)
+        return top, self._is_whole(values)
+
+    def _is_whole(self, values: Floats) -> Flags:
+        """Return whether the last days are known: what a typical year had is not what happened."""
+        whole: Flags = np.logical_and.reduce(np.isfinite(values), axis=1)
+        return whole & (not self.weather.is_typical)
 
     def _laid_out(self, name: str, days: int) -> Floats:
         """Return the last values up to each day, shape (days asked about, days looked back)."""
@@ -96,8 +101,3 @@ class KnownWeather:
         found = np.full(at.shape, np.nan)
         found[inside] = column[at[inside]]
         return found
-
-
-def _without_gap(values: Floats) -> Flags:
-    whole: Flags = np.logical_and.reduce(np.isfinite(values), axis=1)
-    return whole

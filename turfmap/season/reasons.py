@@ -5,18 +5,17 @@ from functools import lru_cache
 
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import Row
-from turfmap.season.active_limits import YEAR_D
 from turfmap.season.active_words import active_lines
 from turfmap.season.alternatives import ways_out
 from turfmap.season.case import Moment
-from turfmap.season.edge_words import UNVERIFIED_LABEL, edge_words, mark_of, marked
+from turfmap.season.edge_words import edge_words, mark_of, marked
 from turfmap.season.finding import ASK, Finding
 from turfmap.season.judging import Judgement
 from turfmap.season.rules import listed
 from turfmap.season.task_words import task_lines
 
 NO_WINDOW = (
-    "No window is known for this ground at this latitude: ask the local extension service"
+    "No calendar is known for this ground at this place: ask the local extension service"
     " before anything is done."
 )
 LABEL_FIRST = (
@@ -30,7 +29,6 @@ def reasons(found: Judgement, moment: Moment) -> list[str]:
     lines = window_lines(found, moment)
     lines += active_lines(found, moment)
     lines += ways_out(found, moment)
-    lines += unwritten_lines(found, moment)
     lines += task_lines(found, moment)
     if found.window is not None and not moment.case.known.has_record()[moment.place]:
         lines.append("No weather is known for this day: the calendar is used.")
@@ -51,28 +49,6 @@ def window_lines(found: Judgement, moment: Moment) -> list[str]:
     return lines
 
 
-def unwritten_lines(found: Judgement, moment: Moment) -> list[str]:
-    """Return what visits leave open: what they put down counts towards limits all the same."""
-    if not found.task["chemical"]:
-        return []
-    needs = moment.rules.needs
-    mine = needs[found.task["task"]].actives
-    days = sorted(
-        visit.day
-        for task, done in moment.all_visits.items()
-        if task in needs and mine & needs[task].actives
-        for visit in done
-        if not visit.actives and 0 <= (moment.as_of - visit.day).days < YEAR_D
-    )
-    if not days:
-        return []
-    said = ", ".join(day_words(day) for day in days)
-    return [
-        f"What was put down on {said} is not written down: it counts towards the annual limit of"
-        f" its label ({UNVERIFIED_LABEL})."
-    ]
-
-
 def hold_words(finding: Finding, mark: str) -> str:
     """Return a hold as shown, with a mark beside a figure from memory."""
     has_mark = has_figure(finding.row["words"])
@@ -87,6 +63,8 @@ def has_figure(words: str) -> bool:
 
 def told_client(found: Judgement, moment: Moment) -> str:
     """Return what to tell the client: what holds the task, what to ask, or what it is."""
+    if found.state == "missed":
+        return f"Its time has passed and we have no visit on record: {found.task['title'].lower()}."
     for finding in found.findings:
         if finding.row["tell_client"]:
             return str(finding.row["tell_client"])

@@ -29,6 +29,7 @@ HOLD_NEEDS: Mapping[str, tuple[str, ...]] = {
     "interval": ("days", "other_tasks"),
     "no_visit": ("days", "other_tasks"),
     "reseed_interval": ("days", "other_tasks"),
+    "unwritten": ("days",),
     "season": ("from", "until"),
     "drought": ("question", "value", "days"),
     "too_hot": ("value", "days"),

@@ -1,14 +1,20 @@
 """The reference tables that the season is judged by, in one bundle."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from turfmap.foundations.definitions import Row, Table, table
 from turfmap.season.window_rows import WindowRows, grouped
+
+# Products with their figures, by active ingredient and column; see `turfmap.season.book`.
+Book = Mapping[tuple[str, str], tuple[tuple[str, float | None], ...]]
+# A hold of this basis turns on every active ingredient that was put down.
+BEFORE_SEED = "reseed_interval"
 
 
 @dataclass(frozen=True)
@@ -22,7 +28,8 @@ class Needs:
     moved_by, chosen_by
         Of those, the tasks and questions that its windows turn on.
     actives
-        The active ingredients that serve it; a visit that put one down counts whatever it was for.
+        The active ingredients that serve it, of a sowing all there are; a visit that put one down,
+        or may have, counts whatever it was for.
     """
 
     questions: tuple[str, ...]
@@ -34,7 +41,13 @@ class Needs:
 
 @dataclass(frozen=True, eq=False)
 class Rules:
-    """Reference tables, with what is looked up in them most."""
+    """Reference tables, with what is looked up in them most.
+
+    Attributes
+    ----------
+    book
+        What the user's product book says; no table.
+    """
 
     task: Table
     window: Table
@@ -51,6 +64,7 @@ class Rules:
     trial: Table
     state: Table
     source: Table
+    book: Book = field(default_factory=dict)
 
     @cached_property
     def verdicts(self) -> dict[tuple[str, str], Row]:
@@ -115,8 +129,17 @@ class Rules:
     @cached_property
     def latitude_bands(self) -> npt.NDArray[np.float64]:
         """The latitudes at which windows change, from the south [deg]."""
-        names = ("latitude_from", "latitude_to")
-        return np.array(sorted({-90.0, *(row[name] for row in self.window.rows for name in names)}))
+        return self._bands("latitude", -90.0)
+
+    @cached_property
+    def longitude_bands(self) -> npt.NDArray[np.float64]:
+        """The longitudes at which windows change, from the west [deg]."""
+        return self._bands("longitude", -180.0)
+
+    def _bands(self, what: str, least: float) -> npt.NDArray[np.float64]:
+        names = (f"{what}_from", f"{what}_to")
+        edges = {row[name] for row in self.window.rows for name in names} - {None}
+        return np.array(sorted({least, *edges}))
 
     @cached_property
     def needs(self) -> dict[str, Needs]:
@@ -133,6 +156,8 @@ class Rules:
         tasks = {other for row in holds for other in listed(row["other_tasks"])} | {name}
         actives = frozenset(row["active_ingredient"] for row in self.choices_of[name])
         questions |= chosen_by | ({"overseeding", "fully_dormant"} if actives else set())
+        if any(row["basis"] == BEFORE_SEED for row in holds):
+            actives = frozenset(self.actives)
         if "overseeding" in tasks:
             questions |= {"overseeding"}  # an answer tells of a sowing as a visit does
         if "overseeding" in questions:
@@ -162,10 +187,14 @@ class Rules:
         }
 
 
+TABLES = tuple(name for name in Rules.__dataclass_fields__ if name != "book")
+
+
 @lru_cache(maxsize=1)
 def shipped_rules() -> Rules:
     """Return the rules as turfmap ships them."""
-    return Rules(**{name: table(name) for name in Rules.__dataclass_fields__})
+    shipped: dict[str, Any] = {name: table(name) for name in TABLES}
+    return Rules(**shipped)
 
 
 def rules_with(own: Mapping[str, Sequence[Row]]) -> Rules:
@@ -176,7 +205,7 @@ def rules_with(own: Mapping[str, Sequence[Row]]) -> Rules:
     own
         Rows by the name of their table; tables that the season does not use are left aside.
     """
-    mine = {name: own[name] for name in Rules.__dataclass_fields__ if own.get(name)}
+    mine = {name: own[name] for name in TABLES if own.get(name)}
     if not mine:
         return shipped_rules()
     shipped = shipped_rules()

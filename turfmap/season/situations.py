@@ -9,16 +9,14 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from turfmap.season.case import NOT_ASKED, Answer, Ground, Told, Visit, Visits
-from turfmap.season.rules import Rules, listed
+from turfmap.season.answered import Answer
+from turfmap.season.case import Ground, Told
+from turfmap.season.rules import Rules
+from turfmap.season.visits import Reader, Visits
 
 Columns = Mapping[str, Sequence[Any]]
 Rows = Sequence[Mapping[str, Any]]
 Place = tuple[str, str]
-
-# Where two answers are equally new, the one that forbids more counts.
-_WEIGHT = {"planned": 3, "done": 2, NOT_ASKED: 1}
-FORBIDS = ("planned", "done")
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +29,7 @@ class Situation:
     Attributes
     ----------
     told
-        What was said to each question, the answer that counts most last.
+        What was said to each question.
     visits
         What was done, by task, oldest first.
     """
@@ -52,7 +50,8 @@ def situations(
         Columns of equal length; see `turfmap.season.due.due`.
     answers, visits, products
         Rows of the layers client_answer, visit and product. Answers and visits without a zone are
-        for the whole property. Visits may have ``rates_lb_per_acre``, how much of each active
+        for the whole property. Products may have ``annual_max_lb_per_acre``, the most of each
+        active ingredient in a year. Visits may have ``rates_lb_per_acre``, how much of each active
         ingredient was put down.
 
     Returns
@@ -62,8 +61,7 @@ def situations(
         Place in that list, shape (zones,).
     """
     told = _gathered(answers, _told)
-    actives_of = {row["name"]: listed(row["active_ingredients"]) for row in products}
-    done = _gathered(visits, lambda rows: _done(rows, actives_of, rules))
+    done = _gathered(visits, Reader(products, rules).visits)
     found: dict[Any, int] = {}
     kept: list[Situation] = []
     one_of: dict[Ground, Ground] = {}
@@ -81,27 +79,33 @@ def situations(
 
 
 def grounds(zones: Columns, rules: Rules) -> list[Ground]:
-    """Return the ground of each zone, its latitude rounded down to its band.
+    """Return the ground of each zone, its latitude and longitude rounded down to their bands.
 
-    Windows change only at the latitudes that the window table names, so zones of one band are
-    the same ground.
+    Windows change only at those that the window table names, so zones of one band are the same
+    ground. What has no place is put where no shipped window is known.
     """
-    bands = rules.latitude_bands
-    latitudes = np.asarray(zones["latitude"], dtype=np.float64)
-    at = bands[np.searchsorted(bands, np.nan_to_num(latitudes, nan=-90.0), side="right") - 1]
-    nothing = [None] * len(at)
+    count = len(zones["name"])
+    nothing = [None] * count
     return list(
         map(
             Ground,
             zones["kind"],
             zones["species"],
             zones["bed_type"],
-            at.tolist(),
+            _banded(zones["latitude"], rules.latitude_bands),
+            _banded(zones.get("longitude", nothing), rules.longitude_bands),
             zones["irrigated"],
             zones.get("soil", nothing),
-            zones.get("cell", [0] * len(at)),
+            zones.get("cell", [0] * count),
         )
     )
+
+
+def _banded(values: Sequence[Any], bands: npt.NDArray[np.float64]) -> list[float]:
+    """Return places rounded down to bands; what is not known to the first of them."""
+    known = np.nan_to_num(np.asarray(values, dtype=np.float64), nan=bands[0])
+    found: list[float] = bands[np.searchsorted(bands, known, side="right") - 1].tolist()
+    return found
 
 
 @dataclass(frozen=True)
@@ -146,62 +150,15 @@ def _gathered(rows: Rows, gather: Any) -> _Gathered:
 
 
 def _told(rows: Rows) -> Told:
-    """Return what was said to each question, the answer that counts most last.
-
-    The newest answer counts, whether it was given for the zone or for the whole property; of
-    answers of the same day the zone's own counts, then the one that forbids more, then the one
-    written down last.
-    """
-    told: dict[str, list[Mapping[str, Any]]] = defaultdict(list)
+    """Return what was said to each question, in an order that does not hang on the file's."""
+    told: dict[str, list[Answer]] = defaultdict(list)
     for row in rows:
-        told[row["question"]].append(row)
-    return {
-        question: tuple(
-            Answer(row["answer"], row.get("date"), row.get("answered_on"))
-            for row in sorted(_unforbidden(said), key=_age_rank)
+        said = Answer(
+            row["answer"], row.get("date"), row.get("answered_on"), is_own=bool(row.get("zone"))
         )
-        for question, said in told.items()
-    }
+        told[row["question"]].append(said)
+    return {question: tuple(sorted(said, key=_order)) for question, said in told.items()}
 
 
-def _unforbidden(said: Rows) -> Rows:
-    """Leave out answers that would lift what a more particular or an undated one forbids.
-
-    A zone's own plan yields to a newer answer for that zone, not to one for the whole property;
-    a plan without the day it was told yields only to what was written down after it.
-    """
-    own = [row for row in said if row.get("zone")]
-    newest_own = max(own, key=_age_rank, default=None)
-    zone_forbids = newest_own is not None and newest_own["answer"] in FORBIDS
-    undated = [
-        place
-        for place, row in enumerate(said)
-        if row["answer"] in FORBIDS and not row.get("answered_on")
-    ]
-    last_undated = max(undated, default=-1)
-    return [
-        row
-        for place, row in enumerate(said)
-        if row["answer"] in FORBIDS
-        or not ((zone_forbids and not row.get("zone")) or place < last_undated)
-    ]
-
-
-def _age_rank(row: Mapping[str, Any]) -> tuple[date, bool, int]:
-    answered_on = row.get("answered_on") or date.min
-    return answered_on, bool(row.get("zone")), _WEIGHT.get(row["answer"], 0)
-
-
-def _done(rows: Rows, actives_of: Mapping[str, tuple[str, ...]], rules: Rules) -> Visits:
-    done: dict[str, list[Visit]] = defaultdict(list)
-    for row in rows:
-        product = row.get("product") or ""
-        rates = row.get("rates_lb_per_acre") or {}
-        actives = sorted(set(actives_of.get(product) or listed(product)) & rules.actives.keys())
-        put_down = tuple((name, rates.get(name)) for name in actives)
-        done[row["task"]].append(Visit(row["date"], put_down))
-    return {task: tuple(sorted(visits, key=_visit_rank)) for task, visits in done.items()}
-
-
-def _visit_rank(visit: Visit) -> tuple[date, list[tuple[str, float]]]:
-    return visit.day, [(name, rate or 0.0) for name, rate in visit.put_down]
+def _order(said: Answer) -> tuple[date, bool, str, date]:
+    return said.answered_on or date.min, said.is_own, said.answer, said.day or date.min

@@ -67,6 +67,8 @@ class Weather:
         The first day that is forecast and not recorded; None if there is none.
     site
         Where it was measured; None if not known.
+    is_typical
+        Whether it is a typical year laid on these days, and not what happened on them.
     """
 
     first_day: date
@@ -78,6 +80,7 @@ class Weather:
     others: Mapping[str, Floats] = field(default_factory=dict)
     forecast_from: date | None = None
     site: Site | None = None
+    is_typical: bool = False
 
     @property
     def days(self) -> int:
@@ -143,6 +146,7 @@ def weather_until(
     as_of: date,
     forecast: Iterable[Row] = (),
     site: Site | None = None,
+    is_typical: bool = False,
 ) -> Weather:
     """Lay daily rows on an unbroken row of days, up to and including a day.
 
@@ -158,6 +162,8 @@ def weather_until(
         Rows of the same kind; those after the last day recorded are joined to it.
     site
         Where it was measured.
+    is_typical
+        Whether the rows are those of a typical year.
 
     Returns
     -------
@@ -177,5 +183,10 @@ def weather_until(
                 column[(day - first).days] = value
     others = {name: values for name in OTHERS if np.isfinite(values := columns.pop(name)).any()}
     return Weather(
-        first, **columns, others=others, forecast_from=min(ahead, default=None), site=site
+        first,
+        **columns,
+        others=others,
+        forecast_from=min(ahead, default=None),
+        site=site,
+        is_typical=is_typical,
     )

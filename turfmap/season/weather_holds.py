@@ -83,13 +83,20 @@ def too_cold(row: Row, _work: Work, case: Case) -> Hold:
 
 
 def too_hot(row: Row, _work: Work, case: Case) -> Hold:
-    """Hold after hot days; ask, in the hot season, where the temperature is not known."""
+    """Hold after hot days; ask where the temperature is not known and it may have been hot.
+
+    Heat on record holds on any day of the year. Where no weather is kept at all it is asked about
+    in the hot season alone, so that a bare calendar serves in October; where weather is kept and
+    lacks the last days, until the day `kept_until`.
+    """
     highest_c, is_whole = case.known.highest("air_max_c", int(row["days"]))
-    is_hot, now = highest_c >= celsius(row["value"]), in_season(row, case)
+    is_hot = highest_c >= celsius(row["value"])
+    may_be = in_season(row, case)
+    if row["kept_until"]:
+        late = in_season({**row, "until": row["kept_until"]}, case)
+        may_be = may_be | (late & case.known.has_record())
     ask = "The highest temperatures of the last days are not known: read a thermometer first."
-    return either(
-        row, now & is_hot, now & ~is_hot & ~is_whole, plain_words(row), lambda _moment: ask
-    )
+    return either(row, is_hot, may_be & ~is_hot & ~is_whole, plain_words(row), lambda _moment: ask)
 
 
 def in_season(row: Row, case: Case) -> Flags:

@@ -49,7 +49,8 @@ def supposing(
     given
         Pairs of a name and what is supposed of it: ``overseed`` (a date, or none or done),
         ``rain`` (inches in the 14 days up to `as_of`), a fact of the zones, a question of the
-        table question, or a task and the date on which it was done.
+        table question, or a task and the date on which it was done, with the product or active
+        ingredient behind it.
     known
         What is known.
     as_of
@@ -85,7 +86,8 @@ def _one(name: str, value: str, *, as_of: date, rules: Rules) -> Supposing:
     if name in rules.questions:
         return _answered(name, value, None, as_of, rules)
     if name in rules.task.by("task"):
-        return _done(name, date.fromisoformat(value), rules)
+        day, _, product = value.partition(" ")
+        return _done(name, date.fromisoformat(day), product.strip(), rules)
     raise ValueError(f"nothing is called {name!r}")
 
 
@@ -93,7 +95,7 @@ def _mend(rules: Rules) -> str:
     return (
         "write overseed=DATE, rain=INCHES, a fact of the zones"
         f" ({', '.join(ZONE_FACTS)}), a question ({', '.join(rules.questions)})"
-        " or TASK=DATE; dates as YYYY-MM-DD"
+        " or TASK=DATE or 'TASK=DATE PRODUCT'; dates as YYYY-MM-DD"
     )
 
 
@@ -117,13 +119,16 @@ def _answered(question: str, answer: str, day: date | None, as_of: date, rules: 
     return Supposing(apply, f"{question.replace('_', ' ')} is answered {answer}{when}")
 
 
-def _done(task: str, day: date, rules: Rules) -> Supposing:
+def _done(task: str, day: date, product: str, rules: Rules) -> Supposing:
     def apply(known: Known) -> Known:
-        done = [place | {"task": task, "date": day} for place in _places(known)]
+        visit = {"task": task, "date": day, "product": product or None}
+        done = [place | visit for place in _places(known)]
         return replace(known, visits=[*known.visits, *done])
 
     title = rules.task.by("task")[task]["title"]
-    return Supposing(apply, f"{title[:1].lower()}{title[1:]} is done on {day_words(day)}")
+    with_what = f" with {product}" if product else ""
+    words = f"{title[:1].lower()}{title[1:]} is done on {day_words(day)}{with_what}"
+    return Supposing(apply, words)
 
 
 def _places(known: Known) -> list[dict[str, Any]]:

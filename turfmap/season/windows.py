@@ -9,10 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from turfmap.foundations.definitions import Row
-from turfmap.season.case import NOT_ASKED, Case, Visits
+from turfmap.season.answered import NOT_ASKED
+from turfmap.season.case import Case
 from turfmap.season.edges import Edge, Edges, Evidence, edges
 from turfmap.season.known_weather import Days, Flags, KnownWeather
 from turfmap.season.rules import Rules, listed
+from turfmap.season.visits import Visits
 from turfmap.season.window_rows import WindowRows
 
 SOON_D = 30
@@ -100,7 +102,8 @@ class Almanac:
         """Return the openings of a task that hold for a zone, and which counts on each day."""
         needs, ground = self._rules.needs[task], case.ground
         key = (
-            *("counting", task, ground.latitude, ground.species, ground.bed_type),
+            *("counting", task, ground.latitude, ground.longitude, ground.species),
+            ground.bed_type,
             *(id(case.visits.get(name, ())) for name in needs.moved_by),
             *(id(case.told.get(name, ())) for name in needs.chosen_by),
         )
@@ -164,12 +167,17 @@ class Counting:
 
 
 def _matches(row: Row, case: Case) -> bool:
-    """Whether a window holds for a zone by latitude, grass and bed.
+    """Whether a window holds for a zone by place, grass and bed.
 
-    What is not known of the zone matches everything: the holds ask for it.
+    What is not known of grass and bed matches everything: the holds ask for it.
     """
     ground = case.ground
     if not row["latitude_from"] <= ground.latitude < row["latitude_to"]:
+        return False
+    west, east = row["longitude_from"], row["longitude_to"]
+    if (west is not None and ground.longitude < west) or (
+        east is not None and ground.longitude >= east
+    ):
         return False
     season = case.turf_season
     if row["turf_season"] and season and row["turf_season"] != season:

@@ -18,10 +18,11 @@ from pyproj import CRS
 from pyproj.exceptions import CRSError
 
 from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers
-from turfmap.foundations.errors import InputFaultsError, input_fault
+from turfmap.foundations.errors import Fault, FileFaultError, InputFaultsError, input_fault
 from turfmap.foundations.shapes import Shapes
-from turfmap.store import geopackage_schema
+from turfmap.store import change_log, geopackage_schema, upgrades
 from turfmap.store.geometry_blob import from_blobs, register_functions, to_blobs
+from turfmap.store.written_files import move_unless_there
 
 SECONDS_TO_WAIT_FOR_A_LOCK = 5.0
 
@@ -49,7 +50,7 @@ def create(path: Path) -> None:
             geopackage_schema.create_tables(connection)
         finally:
             connection.close()
-        _move_unless_there(making, path)
+        move_unless_there(making, path)
     except FileExistsError:
         raise input_fault(
             "there is a file of that name already", "choose another name", file=str(path)
@@ -63,17 +64,6 @@ def create(path: Path) -> None:
             making.unlink(missing_ok=True)
 
 
-def _move_unless_there(making: Path, path: Path) -> None:
-    try:
-        os.link(making, path)  # unlike a rename, never replaces a file made meanwhile
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links
-        if path.exists():
-            raise FileExistsError from None
-        making.rename(path)
-
-
 @contextmanager
 def reading(path: Path) -> Iterator[sqlite3.Connection]:
     """Open a turfmap file for reading, as one consistent snapshot."""
@@ -84,12 +74,28 @@ def reading(path: Path) -> Iterator[sqlite3.Connection]:
 
 
 @contextmanager
-def editing(path: Path) -> Iterator[sqlite3.Connection]:
-    """Open a turfmap file for one transaction: all of it is written, or nothing."""
+def editing(
+    path: Path, *, who: str = "turfmap", undoes: int | None = None
+) -> Iterator[sqlite3.Connection]:
+    """Open a turfmap file for one transaction: all of it is written, or nothing.
+
+    What changes in drawn layers goes into the log as one change.
+
+    Parameters
+    ----------
+    path
+        The place.
+    who
+        Which door the change came through.
+    undoes
+        The number of the change that this one undoes.
+    """
     with _open(path) as connection:
         connection.execute("BEGIN IMMEDIATE")
         try:
+            entry = change_log.last_entry(connection)
             yield connection
+            change_log.number_since(connection, entry, who=who, undoes=undoes)
         except BaseException:
             connection.execute("ROLLBACK")
             raise
@@ -114,6 +120,7 @@ def _open(path: Path) -> Iterator[sqlite3.Connection]:
         _check_is_ours(connection, path)
         connection.execute("PRAGMA foreign_keys = ON")
         register_functions(connection)
+        upgrades.upgrade(connection, path, writable=mode == "rw")
         yield connection
     except sqlite3.Error as error:
         raise _as_fault(error, path) from None
@@ -124,19 +131,16 @@ def _open(path: Path) -> Iterator[sqlite3.Connection]:
 
 def _check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
     names = {name for (name,) in connection.execute("SELECT name FROM sqlite_master")}
+    version = upgrades.format_version(connection) if "gpkg_metadata" in names else 0
+    is_present = version >= geopackage_schema.FORMAT_VERSION
     missing = [name for name in map_layers() if name not in names]
-    if "gpkg_contents" not in names or missing:
+    if not version or (is_present and missing):
         raise input_fault(
             "it is not a turfmap file",
             "make one with turfmap new and bring this file into it with turfmap import",
             file=str(path),
         )
-    (text,) = connection.execute(
-        "SELECT coalesce(max(metadata), '') FROM gpkg_metadata WHERE md_standard_uri = ?",
-        (geopackage_schema.FORMAT_URI,),
-    ).fetchone()
-    version = text.rpartition(" ")[2]
-    if version.isdigit() and int(version) > geopackage_schema.FORMAT_VERSION:
+    if version > geopackage_schema.FORMAT_VERSION:
         raise input_fault(
             f"it was written by a newer turfmap (file format {version})",
             "update turfmap",
@@ -144,29 +148,37 @@ def _check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
         )
 
 
+# What SQLite says, its sort, and how a person is told.
+_FILE_FAULTS = (
+    ("locked", "busy", "another program is writing to it", "close it there and try again"),
+    ("busy", "busy", "another program is writing to it", "close it there and try again"),
+    ("readonly", "readonly", "it may not be written to", "allow writing, or work on a copy"),
+    (
+        "unable to open",
+        "readonly",
+        "it cannot be written to in its folder",
+        "allow writing there, or copy it elsewhere",
+    ),
+    ("full", "full", "the disk is full; nothing was written", "make room"),
+    # What a full disk, a quota or a lost network folder makes of a write.
+    (
+        "disk I/O error",
+        "full",
+        "the disk refused to write; nothing was written",
+        "make room, or see whether its folder is still there",
+    ),
+)
+
+
 def _as_fault(error: sqlite3.Error, path: Path) -> InputFaultsError:
     said = str(error)
     if isinstance(error, sqlite3.IntegrityError):  # one of our own triggers, in its own words
         return input_fault(said, "nothing was written", file=str(path))
-    if "locked" in said or "busy" in said:
-        return input_fault(
-            "another program is writing to it", "close it there and try again", file=str(path)
-        )
-    if "readonly" in said:
-        return input_fault(
-            "it may not be written to", "allow writing, or work on a copy", file=str(path)
-        )
-    if "unable to open" in said:
-        return input_fault(
-            "it cannot be written to in its folder",
-            "allow writing there, or copy it elsewhere",
-            file=str(path),
-        )
-    if "full" in said:
-        return input_fault("the disk is full; nothing was written", "make room", file=str(path))
-    return input_fault(
-        f"it cannot be read as a GeoPackage ({said})", "restore it from a copy", file=str(path)
-    )
+    for words, kind, problem, mend in _FILE_FAULTS:
+        if words in said:
+            return FileFaultError(kind, Fault(str(path), "", problem, mend))
+    problem, mend = f"it cannot be read as a GeoPackage ({said})", "restore it from a copy"
+    return FileFaultError("unreadable", Fault(str(path), "", problem, mend))
 
 
 def read_layer(path: Path, name: str) -> gpd.GeoDataFrame:
@@ -183,12 +195,21 @@ def read_layer(path: Path, name: str) -> gpd.GeoDataFrame:
         return read_rows(connection, map_layer(name), file=str(path))
 
 
-def read_rows(connection: sqlite3.Connection, layer: Layer, *, file: str) -> gpd.GeoDataFrame:
-    """Read a layer on an open connection; see `read_layer`."""
+def read_rows(
+    connection: sqlite3.Connection,
+    layer: Layer,
+    *,
+    file: str,
+    condition: str = "1",
+    values: Sequence[object] = (),
+) -> gpd.GeoDataFrame:
+    """Read a layer on an open connection, or the rows that meet a condition; see `read_layer`."""
     columns = ["fid", "id", *layer.columns]
     wanted = [*columns, "geom"] if layer.geometry else columns
     found = connection.execute(
-        f"SELECT {geopackage_schema.quoted(wanted)} FROM {layer.name} ORDER BY fid"
+        f"SELECT {_selected(connection, layer, wanted)} FROM {layer.name} WHERE {condition}"
+        " ORDER BY fid",
+        values,
     ).fetchall()
     frame = pd.DataFrame([row[: len(columns)] for row in found], columns=columns, dtype=object)
     for column in layer.columns.values():
@@ -196,11 +217,23 @@ def read_rows(connection: sqlite3.Connection, layer: Layer, *, file: str) -> gpd
             frame[column.name] = pd.to_numeric(frame[column.name], errors="coerce")
     blobs = [row[-1] for row in found] if layer.geometry else [None] * len(found)
     return gpd.GeoDataFrame(
-        frame, geometry=_shapes(blobs, layer, file), crs=_crs(connection, layer, file)
+        frame, geometry=shapes_of_blobs(blobs, layer, file), crs=crs_of(connection, layer, file)
     )
 
 
-def _shapes(blobs: Sequence[bytes | None], layer: Layer, file: str) -> Shapes:
+def _selected(connection: sqlite3.Connection, layer: Layer, wanted: Sequence[str]) -> str:
+    """Return what to select; a column that came after the file was made is empty in it."""
+    there = {
+        name
+        for (name,) in connection.execute("SELECT name FROM pragma_table_info(?)", (layer.name,))
+    }
+    return ", ".join(
+        geopackage_schema.quoted([name]) if name in there else "NULL" for name in wanted
+    )
+
+
+def shapes_of_blobs(blobs: Sequence[bytes | None], layer: Layer, file: str) -> Shapes:
+    """Read a layer's geometries, or say in a sentence that one cannot be read."""
     try:
         return from_blobs(blobs)
     except ValueError as error:
@@ -212,7 +245,14 @@ def _shapes(blobs: Sequence[bytes | None], layer: Layer, file: str) -> Shapes:
         ) from None
 
 
-def _crs(connection: sqlite3.Connection, layer: Layer, file: str) -> CRS | None:
+def crs_of(connection: sqlite3.Connection, layer: Layer, file: str) -> CRS | None:
+    """Return the system that a layer's coordinates are in; None for a table without geometry.
+
+    Raises
+    ------
+    InputFaultsError
+        If another program wrote a system that nobody can place.
+    """
     if not layer.geometry:
         return None
     # Another program may have written -1 or 0 (none known), a code of its own, or no row at all.
@@ -253,7 +293,7 @@ def append_rows(
         Geometries in EPSG:4326 of the layer's type, shape (n,); None for a table.
     """
     names = list(layer.columns)
-    values = [[_stored(row[name]) for name in names] for row in rows]
+    values = [[stored(row[name]) for name in names] for row in rows]
     if shapes is not None:
         names.append("geom")
         blobs = to_blobs(shapes, srs_id=geopackage_schema.SRS_ID)
@@ -263,7 +303,7 @@ def append_rows(
         f"INSERT INTO {layer.name} ({geopackage_schema.quoted(names)}) VALUES ({marks})",
         values,
     )
-    _tell_contents(connection, layer)
+    tell_contents(connection, layer)
 
 
 def fill_rows(
@@ -287,20 +327,21 @@ def fill_rows(
     found = [
         connection.execute(
             statement,
-            [blob, *(_stored(row[name]) for name in columns), *(row[name] for name in layer.key)],
+            [blob, *(stored(row[name]) for name in columns), *(row[name] for name in layer.key)],
         ).rowcount
         for row, blob in zip(rows, blobs, strict=True)
     ]
     if any(found):
-        _tell_contents(connection, layer)
+        tell_contents(connection, layer)
     return [count > 0 for count in found]
 
 
-def _stored(value: object) -> object:
+def stored(value: object) -> object:
+    """Return a checked value as the file keeps it: days are text."""
     return value.isoformat() if hasattr(value, "isoformat") else value
 
 
-def _tell_contents(connection: sqlite3.Connection, layer: Layer) -> None:
+def tell_contents(connection: sqlite3.Connection, layer: Layer) -> None:
     """Keep the table of contents true: SQLite does it for nobody."""
     extent = (None, None, None, None)
     if layer.geometry:

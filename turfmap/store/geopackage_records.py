@@ -59,6 +59,18 @@ def forbid_changes(connection: sqlite3.Connection, layer: Layer) -> None:
     )
 
 
+def renew_guards(connection: sqlite3.Connection, layer: Layer) -> None:
+    """Put up the same triggers again for a table that has gained columns."""
+    found = connection.execute(
+        "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
+        " AND (name LIKE '%_kept_from_%' OR name LIKE '%_corrects_%' OR name LIKE '%_corrected_%')",
+        (layer.name,),
+    )
+    for (name,) in found.fetchall():
+        connection.execute(f"DROP TRIGGER {name}")
+    forbid_changes(connection, layer)
+
+
 def _refuse(connection: sqlite3.Connection, name: str, event: str, words: str) -> None:
     connection.execute(
         f"CREATE TRIGGER {name} BEFORE {event} BEGIN SELECT RAISE(ABORT, '{words}'); END"

@@ -13,10 +13,10 @@ from importlib.resources import files
 from pyproj import CRS
 
 from turfmap.foundations.definitions import Column, Layer, map_layers
-from turfmap.store import geopackage_records
+from turfmap.store import change_log, geopackage_records
 
 # Written into every file; a reader that finds a higher number says that it is too old.
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2  # 1 had no log of changes: see `upgrades`
 FORMAT_URI = "urn:turfmap:file-format"
 SRS_ID = 4326
 
@@ -41,13 +41,19 @@ def create_tables(connection: sqlite3.Connection) -> None:
     for layer in map_layers().values():
         add_layer(connection, layer)
     geopackage_records.forbid_changes(connection, map_layers()[geopackage_records.RECORDS])
+    change_log.add_change_log(connection)
     connection.execute(
         "INSERT INTO gpkg_metadata VALUES (1, 'dataset', ?, 'text/plain', ?)",
-        (FORMAT_URI, f"turfmap file format {FORMAT_VERSION}"),
+        (FORMAT_URI, format_text()),
     )
     connection.execute(
         "INSERT INTO gpkg_metadata_reference (reference_scope, md_file_id) VALUES ('geopackage', 1)"
     )
+
+
+def format_text() -> str:
+    """Return what a file of the present layout says of itself."""
+    return f"turfmap file format {FORMAT_VERSION}"
 
 
 def _add_reference_systems(connection: sqlite3.Connection) -> None:
@@ -97,6 +103,13 @@ def _give_identities(connection: sqlite3.Connection, table: str) -> None:
         f" WHEN NEW.id IS NULL OR (SELECT count(*) FROM {table} WHERE id = NEW.id) > 1"
         f" BEGIN UPDATE {table} SET id = lower(hex(randomblob(16))) WHERE fid = NEW.fid; END"
     )
+
+
+def add_column(connection: sqlite3.Connection, layer: Layer, column: Column) -> None:
+    """Add a column to a layer that is there, empty in every row."""
+    kind = _SQL_TYPES[column.type]
+    connection.execute(f"ALTER TABLE {layer.name} ADD COLUMN {quoted([column.name])} {kind}")
+    _describe(connection, layer, column)
 
 
 def _column_sql(column: Column) -> str:

@@ -6,10 +6,11 @@ from pathlib import Path
 
 from turfmap.foundations.errors import InputFaultsError, input_fault
 
-# How far into a file its mark is looked for [characters].
+# How far from its beginning or its end a file's mark is looked for [bytes].
 MARK_WITHIN = 4_096
 HTML_MARK = '<meta name="generator" content="turfmap">'
 JSON_MARK = '"made_by": "turfmap"'
+PDF_MARK = b"/ID [(turfmap)"
 
 
 def write_whole(path: Path, text: str, *, mark: str, endings: tuple[str, ...]) -> None:
@@ -31,7 +32,18 @@ def write_whole(path: Path, text: str, *, mark: str, endings: tuple[str, ...]) -
     InputFaultsError
         If the ending is another, the file is not ours to replace, or it cannot be written.
     """
-    if mark not in text[:MARK_WITHIN]:
+    write_whole_bytes(path, text.encode("utf-8"), mark=mark.encode("utf-8"), endings=endings)
+
+
+def write_whole_bytes(path: Path, content: bytes, *, mark: bytes, endings: tuple[str, ...]) -> None:
+    """Write a file as `write_whole` does; the mark may also stand near its end.
+
+    Raises
+    ------
+    InputFaultsError
+        As `write_whole`.
+    """
+    if not _is_marked(content[:MARK_WITHIN], content[-MARK_WITHIN:], mark):
         raise AssertionError("a file without its mark could never be written again")
     if path.suffix.lower() not in endings:
         mend = f"give it a name that ends in {' or '.join(endings)}"
@@ -39,7 +51,7 @@ def write_whole(path: Path, text: str, *, mark: str, endings: tuple[str, ...]) -
     making = path.with_name(f".{path.name}.{os.getpid()}.making")
     try:
         _refuse_to_replace(path, mark)
-        making.write_text(text, encoding="utf-8", newline="")
+        making.write_bytes(content)
         making.replace(path)
     except OSError as error:
         raise _cannot(path, error) from None
@@ -48,11 +60,17 @@ def write_whole(path: Path, text: str, *, mark: str, endings: tuple[str, ...]) -
             making.unlink(missing_ok=True)
 
 
-def _refuse_to_replace(path: Path, mark: str) -> None:
+def _is_marked(beginning: bytes, end: bytes, mark: bytes) -> bool:
+    return mark in beginning or mark in end
+
+
+def _refuse_to_replace(path: Path, mark: bytes) -> None:
     if not path.exists():
         return
-    with path.open(encoding="utf-8", errors="replace", newline="") as there:
-        is_ours = mark in there.read(MARK_WITHIN)
+    with path.open("rb") as there:
+        beginning = there.read(MARK_WITHIN)
+        there.seek(max(0, path.stat().st_size - MARK_WITHIN))
+        is_ours = _is_marked(beginning, there.read(MARK_WITHIN), mark)
     if not is_ours:
         raise input_fault(
             "there is a file of that name that turfmap did not write",
@@ -67,3 +85,21 @@ def _cannot(path: Path, error: OSError) -> InputFaultsError:
         "choose a folder that you may write to",
         file=str(path),
     )
+
+
+def move_unless_there(making: Path, path: Path) -> None:
+    """Give a finished file its name.
+
+    Raises
+    ------
+    FileExistsError
+        If there is a file of that name; it is left alone.
+    """
+    try:
+        os.link(making, path)  # unlike a rename, never replaces a file made meanwhile
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        if path.exists():
+            raise FileExistsError from None
+        making.rename(path)

@@ -3,6 +3,7 @@
 import base64
 import json
 import re
+from collections.abc import Collection
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -38,10 +39,10 @@ def style(package: str, file: str) -> str:
     return _CSS_PICTURE.sub(embedded, _text(folder / file))
 
 
-def licences() -> str:
-    """Return the notices of everything vendored, which must travel with each copy."""
+def licences(packages: Collection[str]) -> str:
+    """Return the notices of the vendored packages that a page holds: they travel with each copy."""
     notices = []
-    for package in manifest():
+    for package in (entry for entry in manifest() if entry["name"] in packages):
         notice = _text(_folder(package["name"]) / package["licence_file"])
         notices.append(f"{package['name']} {package['version']}\n\n{notice.strip()}")
     return "\n\n\n".join(notices)

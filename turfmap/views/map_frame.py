@@ -10,7 +10,16 @@ from turfmap.views.map_shell import map_shell
 from turfmap.views.offline_page import OfflineFigure, escaped, json_block
 
 # What every map page runs, before its own scripts.
-_SCRIPTS = ("words.js", "shapes.js", "paint.js", "ground.js", "controls.js", "list.js", "stage.js")
+_SCRIPTS = (
+    "words.js",
+    "data.js",
+    "shapes.js",
+    "paint.js",
+    "ground.js",
+    "controls.js",
+    "list.js",
+    "stage.js",
+)
 
 
 @dataclass(frozen=True)
@@ -64,7 +73,7 @@ def framed(sheet: Sheet) -> str:
         "list": assets.own_page(sheet.list_side),
         "cautions_title": html.escape(sheet.cautions_title),
         "cautions": "\n".join(f"<li>{escaped(caution)}</li>" for caution in sheet.cautions),
-        "licences": escaped(assets.licences()),
+        "licences": escaped(assets.licences({"leaflet"})),
         "style": f"<style>{assets.own_page('map.css')}</style>",
         "data": json_block("map-data", sheet.data),
         "scripts": "\n".join(f"<script>\n{assets.own_page(file)}</script>" for file in scripts),

@@ -91,10 +91,7 @@ class OfflineFigure(Figure):
         head = _VIEWPORT.sub("", self.header.render(**kwargs))  # folium's forbids zooming
         script = f"<script>\n{self.script.render(**kwargs)}\n</script>"
         parts = {"head": head, "map": self.html.render(**kwargs), "script": script, **self.parts}
-        # Substituted in one pass: a "$" in a part is never read again.
-        unhashed = Template(self.frame).substitute(parts, policy="$policy")
-        before, _, after = unhashed.partition("$policy")
-        return before + policy(unhashed) + after
+        return standing_alone(self.frame, parts)
 
     def _replace_links(self) -> None:
         for key, element in list(self.header._children.items()):
@@ -114,6 +111,21 @@ def _inline(link: Link, package: str, file: str) -> str:
     if isinstance(link, CssLink):
         return f"<style>{assets.style(package, file)}</style>"
     raise UnknownLinkError(f"a link of an unknown kind ({link.url})")
+
+
+def standing_alone(frame: str, parts: Mapping[str, str]) -> str:
+    """Return a frame with its parts in place, and with the policy that lets it run them alone.
+
+    Parameters
+    ----------
+    frame
+        A page with ``$policy`` and a place for each of `parts`.
+    parts
+        Finished HTML by name. Put in in one pass: a "$" in a part is never read again.
+    """
+    unhashed = Template(frame).substitute(parts, policy="$policy")
+    before, _, after = unhashed.partition("$policy")
+    return before + policy(unhashed) + after
 
 
 def policy(page: str) -> str:

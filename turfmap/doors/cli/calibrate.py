@@ -17,6 +17,7 @@ def command() -> None:
       turfmap calibrate nozzle --flow "0.4 gal/min" --speed "3 mph" --width 20in
       turfmap calibrate course --width 20in --caught "20 fl oz" --seconds 35
       turfmap calibrate spreader --wanted "5 lb/1000sqft" --run "12=1.5 lb/100 sq ft"
+      turfmap calibrate swath --pan -6ft=4 --pan -3ft=9 --pan 0ft=10 --pan 3ft=9 --pan 6ft=4
     """
 
 
@@ -102,3 +103,29 @@ def spreader(wanted: str, runs: Sequence[str], as_json: bool) -> None:
         click.echo("The runs do not lie around the wanted rate: run again, lower or higher.")
     else:
         click.echo(f"Try {setting:.3g} and run again; then half of it in each of two passes.")
+
+
+@command.command("swath")
+@click.option(
+    "pans",
+    "--pan",
+    multiple=True,
+    required=True,
+    metavar="PLACE=WEIGHT",
+    help="A pan across the path: how far right of the middle (left: -4ft) and what it caught.",
+)
+@options.as_json
+def swath(pans: Sequence[str], as_json: bool) -> None:
+    """Find how far apart the passes of a spreader lie, from a row of pans across one pass.
+
+    \b
+    Example:
+      turfmap calibrate swath --pan -6ft=4 --pan -3ft=9 --pan 0ft=10 --pan 3ft=9 --pan 6ft=4
+    """
+    result = calibrate.swath(pans)
+    if as_json:
+        screen.print_json(result)
+    elif result["swath_ft"] is None:
+        click.echo("No pan holds less than half of the middle one: set the row of pans out wider.")
+    else:
+        click.echo(f"The effective swath is {result['swath_ft']:.3g} ft: as far apart the passes.")

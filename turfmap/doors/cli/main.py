@@ -16,16 +16,25 @@ COMMANDS = {
     "inspect": "Look for what is odd about drawn zones.",
     "area": "Measure zones and what of them may be treated.",
     "nospray": "Write the no-spray ground as GeoJSON.",
+    "check": "Tell whether a zone may be treated here, now, with this.",
     "due": "Tell what is due where, and why.",
     "mix": "Work out a load: product, water and tanks, and which zones it may touch.",
     "calibrate": "Calibrate a sprayer or a spreader.",
     "record": "Record what was done, correct it, list it, hand it out.",
     "shopping": "List what to buy for what is due.",
+    "notice": "Write letters to clients: questions, before, after, and for a season.",
     "map": "Draw the one-file map.",
+    "serve": "Serve the map in the browser, and an open API for a desktop GIS.",
+    "draw": "Draw and tag zones in the browser.",
+    "undo": "Undo a change of the drawn layers, or list the changes.",
     "layers": "Print what turfmap knows, with sources.",
     "demo": "Make the demo place and its map.",
 }
-MODULES = {"import": "turfmap.doors.cli.bring_in"}
+MODULES = {
+    "import": "turfmap.doors.cli.bring_in",
+    "serve": "turfmap.doors.web.serve",
+    "draw": "turfmap.doors.web.draw",
+}
 
 
 class Commands(click.Group):

@@ -14,11 +14,19 @@ from turfmap.doors.cli import options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError
 
 Read = TypeVar("Read")
+# So many zones are named of those that one reason keeps out of a load.
+NAMES_SHOWN = 4
 
 
 @click.command("mix")
 @options.place_file
-@options.only_property
+@click.option(
+    "properties",
+    "--property",
+    multiple=True,
+    metavar="NAME",
+    help="All zones of this property. May be given again.",
+)
 @click.option(
     "zones",
     "--zone",
@@ -26,6 +34,7 @@ Read = TypeVar("Read")
     metavar="ZONE",
     help="Only this zone: its name, PROPERTY / ZONE or id. May be given again.",
 )
+@click.option("--task", metavar="TASK", help="Only where this task is due on the day.")
 @options.setback_options
 @click.option("--on", type=options.DateParameter(), metavar="YYYY-MM-DD", help="Day of the load.")
 @click.option("--rate", metavar="RATE", help="Such as 3 fl oz/1000sqft, 1 lb ai/acre.")
@@ -36,7 +45,7 @@ Read = TypeVar("Read")
 @options.as_json
 def command(
     place: Path,
-    property_name: str | None,
+    properties: Sequence[str],
     zones: Sequence[str],
     product: str | None,
     as_json: bool,
@@ -44,11 +53,13 @@ def command(
 ) -> None:
     """Work out a load: how much product, water and tanks, and which zones it may touch.
 
-    A load that breaks a limit of the label is refused with the sum shown. What the book does not
-    hold is asked, never taken for nothing.
+    For the zones or properties that you name; or, with a day alone, for every zone on which that
+    day a task is due that the product serves. A load that breaks a limit of the label is refused
+    with the sum shown. What the book does not hold is asked, never taken for nothing.
 
     \b
     Examples:
+      turfmap mix place.gpkg --on 2026-03-03 --product "Spring barrier"
       turfmap mix place.gpkg --property "Pine Row" --product "Spring barrier" --on 2026-03-03
       turfmap mix place.gpkg --zone "Pine Row / Front" --product "Spring barrier" --on 2026-03-03
         --carrier "1 gal/1000sqft" --tank 100gal
@@ -64,7 +75,15 @@ def command(
     )
     if faults:
         raise InputFaultsError(faults)
-    asked = Asked(product or "", property_name, tuple(zones), wanted, given["target"], given["on"])
+    asked = Asked(
+        product or "",
+        tuple(properties),
+        tuple(zones),
+        wanted,
+        given["target"],
+        given["on"],
+        given["task"],
+    )
     result = mix(
         place,
         asked,
@@ -94,10 +113,7 @@ def _print(result: Mapping[str, Any]) -> None:
         screen.print_table(title, _HEADINGS, rows, numbers=(3,))
         screen.print_lines(_lines(load))
     screen.print_lines(_bought(result), heading="In all")
-    left_out = [
-        f"{one['property']} / {one['zone']}: {'; '.join(one['why'])}." for one in result["left_out"]
-    ]
-    screen.print_lines(left_out, heading="Not on")
+    screen.print_lines(_left_out(result["left_out"]), heading="Not on")
     screen.print_lines(_sums(result), heading="Sums of the year")
     screen.print_lines(result["asks"], heading="To be answered before anybody goes")
     screen.print_lines(result["cautions"], heading="Caution")
@@ -123,8 +139,21 @@ def _lines(load: Mapping[str, Any]) -> list[str]:
         run = water_in["minutes"]
         lines.append(f"{words}, {run:.0f} minutes." if run else f"{words}.")
     if nutrients and nutrients["nitrogen_lb_per_1000_sq_ft"] is not None:
-        lines.append(f"Nitrogen: {nutrients['nitrogen_lb_per_1000_sq_ft']:.3g} lb/1000 sq ft.")
+        fed = ", ".join(
+            f"{words} {nutrients[f'{name}_lb_per_1000_sq_ft']:.3g}"
+            for name, words in _NUTRIENTS.items()
+        )
+        lines.append(f"Fed, lb/1000 sq ft: {fed}.")
     return lines
+
+
+_NUTRIENTS = {
+    "nitrogen": "nitrogen (N)",
+    "phosphate": "phosphate (P2O5)",
+    "phosphorus": "of it phosphorus (P)",
+    "potash": "potash (K2O)",
+    "potassium": "of it potassium (K)",
+}
 
 
 def _tanks(tanks: Mapping[str, Any]) -> list[str]:
@@ -150,6 +179,21 @@ def _bought(result: Mapping[str, Any]) -> list[str]:
     return [
         f"Exactly {result['exact']['words']}.",
         f"To buy: {packs}{bought['words']}; {result['left_over']['words']} is left over.",
+    ]
+
+
+def _left_out(left: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Say once what keeps many zones out; ``--json`` names them all."""
+    zones: dict[str, list[str]] = {}
+    for one in left:
+        zones.setdefault("; ".join(one["why"]).rstrip("."), []).append(
+            f"{one['property']} / {one['zone']}"
+        )
+    return [
+        f"{', '.join(names[:NAMES_SHOWN])}"
+        + (f" and {len(names) - NAMES_SHOWN} more" if len(names) > NAMES_SHOWN else "")
+        + f": {why}{'' if why.endswith('?') else '.'}"
+        for why, names in zones.items()
     ]
 
 

@@ -75,7 +75,7 @@ turfmap.start = (() => {
   }
 
   return async (map, groups) => {
-    const read = await page.data();
+    const read = await turfmap.data();
     const [zones, odd] = [zonesOf(read), oddOf(read)];
     const property = shapes.unpacked(read.properties.shapes).map((shape) => ({ shape, layer: "property" }));
     const content = { zones, properties: page.propertiesOf(zones), things: { property, odd } };

@@ -1,22 +1,7 @@
-// What every map page does: reads its data, draws the ground, and opens what is known of a place.
+// What every map page does: draws the ground, and opens what is known of a place.
 "use strict";
 
 turfmap.page = (() => {
-  async function data() {
-    const block = document.getElementById("map-data");
-    if (block.dataset.packed !== "gzip") return JSON.parse(block.textContent);
-    const packed = new Blob([bytes(block.textContent)]).stream();
-    return new Response(packed.pipeThrough(new DecompressionStream("gzip"))).json();
-  }
-
-  function bytes(coded) {
-    if (Uint8Array.fromBase64) return Uint8Array.fromBase64(coded);
-    const signs = atob(coded);
-    const found = new Uint8Array(signs.length);
-    for (let i = 0; i < found.length; i++) found[i] = signs.charCodeAt(i);
-    return found;
-  }
-
   // Zones by property. What is painted last lies on top: the property whose zone comes first.
   function propertiesOf(zones) {
     const byName = new Map();
@@ -34,7 +19,7 @@ turfmap.page = (() => {
     return { centre: [west + ((east - west) * right) / 1000, south - part * up], room: part * room };
   }
 
-  return { data, propertiesOf, label };
+  return { propertiesOf, label };
 })();
 
 turfmap.stage = (map, groups, content, { ofPlace, signsBelow = 0 }) => {

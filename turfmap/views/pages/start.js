@@ -32,7 +32,7 @@ turfmap.start = (() => {
   }
 
   return async (map, groups) => {
-    const read = await page.data();
+    const read = await turfmap.data();
     const season = turfmap.season(read, zonesOf(read));
     turfmap.weeks(season, (day) => show(day, season.task)); // first: it takes room from the map
     const content = { zones: season.zones, properties: page.propertiesOf(season.zones),

@@ -1,0 +1,51 @@
+// The page: looking and drawing on one map. Here its parts are put together.
+"use strict";
+
+(async () => {
+  const { server, units } = turfmap;
+  const $ = (id) => document.getElementById(id);
+  const notice = turfmap.notice();
+  const asked = server.takeKey();
+
+  // Until the server has answered once there is nothing to show, and only the notice to say why.
+  async function begin() {
+    let definitions = null;
+    try {
+      definitions = await server.get("/desk/definitions");
+      const ledger = turfmap.ledger(definitions);
+      await ledger.load();
+      notice.clear();
+      $("loading").hidden = true;
+      await editor(definitions, ledger);
+    } catch (refusal) {
+      if (!(refusal instanceof server.Refusal)) throw refusal;
+      notice.refused(refusal, begin);
+    }
+  }
+
+  async function editor(definitions, ledger) {
+    const { place } = definitions;
+    $("place-title").textContent = place.title || "turfmap";
+    document.title = `${place.title || "A place"} on the map`;
+    const board = turfmap.board(ledger, place);
+    const desk = turfmap.desk({ definitions, ledger, board, notice });
+    desk.view(asked.get("view") === "draw" && place.writable ? "draw" : "look");
+    board.fit();
+    board.redraw();
+    desk.update();
+    await desk.judge();
+    await desk.offerLeft();
+    document.documentElement.dataset.ready = "yes";
+  }
+
+  $("units").addEventListener("click", units.turn);
+  const sayUnits = () => { $("units").textContent = units.isMetric() ? "Show feet and acres" : "Show metres"; };
+  units.onTurn(sayUnits);
+  sayUnits();
+  for (const dialog of document.querySelectorAll("dialog")) {
+    dialog.querySelector(".close")?.addEventListener("click", () => dialog.close());
+  }
+  $("help").addEventListener("click", () => $("help-told").showModal());
+  server.onKey(notice.clear);
+  await begin();
+})();

@@ -1,0 +1,34 @@
+// Feet or metres, as the reader chooses. The file keeps metres.
+"use strict";
+
+turfmap.units = (() => {
+  const { words } = turfmap;
+  const KEY = "turfmap-units";
+  const FOOT_M = 0.3048;
+  const listeners = [];
+  let isMetric = localStorage.getItem(KEY) === "metric";
+
+  function turn() {
+    isMetric = !isMetric;
+    localStorage.setItem(KEY, isMetric ? "metric" : "us");
+    for (const listener of listeners) listener();
+  }
+
+  const area = (m2) => (isMetric ? words.squareMetres(m2) : words.squareFeet(m2));
+
+  const largeArea = (m2) => (isMetric ? `${words.number(m2 / 10000, 2)} ha` : words.acres(m2));
+
+  const length = (m) => (isMetric ? `${words.number(m, m < 100 ? 1 : 0)} m` : words.feet(m));
+
+  // Lengths in a form: "m" columns are typed and read in feet where feet are chosen.
+  const shownUnit = (unit) => (unit === "m" && !isMetric ? "ft" : unit);
+
+  const shown = (value, unit) =>
+    (unit === "m" && !isMetric ? String(Math.round((value / FOOT_M) * 100) / 100) : String(value));
+
+  const stored = (value, unit) =>
+    (unit === "m" && !isMetric ? Math.round(value * FOOT_M * 10000) / 10000 : value);
+
+  return { area, largeArea, length, shownUnit, shown, stored, turn, isMetric: () => isMetric,
+    onTurn: (listener) => listeners.push(listener) };
+})();
