@@ -24,33 +24,6 @@ COUNT_COLOURS = """() => {
   return [...seen.values()].filter((count) => count > 500).length;
 }"""
 
-# WCAG 2.2, definitions of relative luminance and contrast ratio.
-LOWEST_CONTRAST = """() => {
-  const light = (rgb) => {
-    const [r, g, b] = rgb.map((v) => v / 255)
-      .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
-  };
-  const rgba = (text) => text.match(/[\\d.]+/g).map(Number);
-  const ground = (node) => {
-    for (; node; node = node.parentElement) {
-      const [r, g, b, a = 1] = rgba(getComputedStyle(node).backgroundColor);
-      if (a > 0.85) return [r, g, b];
-    }
-    return [255, 255, 255];
-  };
-  let lowest = 21;
-  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  while (walker.nextNode()) {
-    const { parentElement: node, data } = walker.currentNode;
-    if (!data.trim() || !node.getClientRects().length) continue;
-    const pair = [light(rgba(getComputedStyle(node).color).slice(0, 3)), light(ground(node))];
-    const [dark, bright] = pair.sort((a, b) => a - b);
-    lowest = Math.min(lowest, (bright + 0.05) / (dark + 0.05));
-  }
-  return lowest;
-}"""
-
 
 @pytest.fixture(params=SIZES, ids=["wide", "phone"])
 def size(request: pytest.FixtureRequest) -> tuple[int, int]:
@@ -183,7 +156,7 @@ def test_axe_finds_nothing_at_rest_nor_with_details_open(opened: Visit) -> None:
 # 7:1 is WCAG 2.2, success criterion 1.4.6 (AAA): the page is read in the sun.
 def test_all_text_is_readable_in_the_sun(opened: Visit) -> None:
     popup_of(opened, "House lawn")
-    assert opened.page.evaluate(LOWEST_CONTRAST) >= 7
+    assert opened.lowest_contrast() >= 7
 
 
 @pytest.mark.parametrize("width", [320, 390, 1280])

@@ -5,6 +5,7 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -78,6 +79,6 @@ def stored(path: Path, layer: str, identity: str) -> dict[str, Any]:
     values = {
         name: value
         for name, value in row.items()
-        if name not in {"fid", "id", "geometry"} and value is not None and value == value
+        if name not in {"fid", "id", "geometry"} and not pd.isna(value)
     }
     return feature(row["geometry"], **values) | {"id": identity}

@@ -125,6 +125,20 @@ def test_a_zone_that_becomes_paving_takes_ground(place: Path) -> None:
     assert answer["zone"]["treatable_m2"] == 0.0
 
 
+def test_what_reaches_far_is_not_missed(place: Path) -> None:
+    """A lake of which nobody knows the shore within 100 m, and a river drawn as a line."""
+    far = place.with_name("far-reaching.gpkg")
+    shutil.copy(place, far)
+    river = on_earth(shapely.LineString([(-400, -160), (400, -160)]))
+    more = [
+        create("water", "lake", box(-150, 0, -110, 40), kind="lake", position_margin_m=100.0),
+        create("water", "river", river, kind="stream", width_m=300.0, edge_known_by="gps"),
+    ]
+    apply_edits(far, more, who="test")
+    answer = as_it_comes_to_be(far, replace("zone", "front", box(-9, -9, 50, 40), kind="turf"))
+    assert {cause["name"] for cause in answer["zone"]["causes"]} >= {"lake", "river", "pond"}
+
+
 def test_an_unsaved_overlap_is_measured_and_told(place: Path) -> None:
     answer = as_it_comes_to_be(place, create("zone", "more", box(80, 30, 120, 60), kind="turf"))
     kinds = sorted(fault["kind"] for fault in answer["faults"])

@@ -37,3 +37,19 @@ def test_what_is_supposed_wrongly_is_one_sentence(folder: Path) -> None:
         said = turfmap(*DAY, "--what-if", wrong, cwd=folder, status=2).stderr
         assert f"--what-if {wrong}" in said
         assert len(said.strip().splitlines()) == 1
+
+
+def test_a_zone_name_that_means_several_is_refused_with_the_list(tmp_path: Path) -> None:
+    lots = "".join(
+        f'Front,{owner},turf,bermuda,"POLYGON (({x} 33, {x + 0.0005} 33, {x + 0.0005} 33.0005,'
+        f' {x} 33.0005, {x} 33))"\n'
+        for owner, x in (("Alder", -84.0), ("Birch", -84.01))
+    )
+    (tmp_path / "lawns.csv").write_text(f"name,property,kind,species,wkt\n{lots}")
+    turfmap("new", "place.gpkg", cwd=tmp_path)
+    turfmap("import", "place.gpkg", "lawns.csv", "--as", "zone", cwd=tmp_path)
+    said = turfmap(*DAY, "--why", "Front", cwd=tmp_path, status=2).stderr
+    assert "2 zones 'Front'" in said
+    assert "Alder / Front; Birch / Front" in said
+    found = json.loads(turfmap(*DAY, "--why", "Birch / Front", "--json", cwd=tmp_path).stdout)
+    assert [zone["property"] for zone in found["zones"]] == ["Birch"]

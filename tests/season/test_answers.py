@@ -28,11 +28,12 @@ def test_a_stray_date_does_not_renew_an_old_answer() -> None:
     look = answer("yes", "fully_dormant", answered_on=date(2026, 1, 5), date=date(2026, 12, 27))
     december = date(2026, 12, 28)
     none = told("none", date(2026, 12, 1))
-    assert state([none, look], december, "dormant_clean_up") == "ask"
+    spray = judged(bermuda(), december, answers=[none, look])["dormant_clean_up"]
+    assert any("fully dormant: 5 or fewer" in words for words in spray["holds"])
 
 
 def test_what_lets_work_go_on_is_asked_again_for_the_season() -> None:
-    """An answer "none" holds for 150 days; a plan for 270, and that it holds longer harms nobody."""
+    """An answer "none" counts for 150 days, a plan for 270: that it holds longer harms nobody."""
     for days, found in ((150, "due"), (151, "ask")):
         assert state([told("none", DAY - timedelta(days=days))]) == found
     assert state([told("planned", DAY - timedelta(days=200))]) == "held"
@@ -109,3 +110,12 @@ def test_of_two_answers_on_one_day_the_stricter_counts() -> None:
     for looks in (look, look[::-1]):
         found = judged(ground, date(2026, 10, 10), answers=[none, *looks])
         assert found["post_emergent_first_pass"]["state"] == "held"
+
+
+def test_what_an_undated_answer_permits_is_told_to_be_made_sure_of() -> None:
+    said = {
+        told_on: " ".join(judged(bermuda(), DAY, answers=[told("none", told_on)])[PRE]["reasons"])
+        for told_on in (None, date(2026, 9, 1))
+    }
+    assert "make sure that it is meant for this season" in said[None]
+    assert "make sure" not in said[date(2026, 9, 1)]

@@ -11,6 +11,7 @@ from tests.season.lawns import answer, bermuda, columns, visit, zone
 from tests.season.test_properties import ANSWERS, GROUNDS, VISITS, rows_of
 from turfmap.season.due import due, judged_for
 from turfmap.season.weather import weather_until
+from turfmap.season.weeks import due_weeks
 
 DAYS = [date(2026, 1, 20) + timedelta(days=31 * number) for number in range(22)]
 
@@ -30,7 +31,7 @@ def test_a_column_of_the_bulk_is_what_that_day_alone_is_told(
     bulk = judged_for(zones, DAYS, weather=weather_until(rows, as_of=DAYS[-1]), **given_)
     names = bulk.rules.state_names
     for column, day in enumerate(DAYS[::5]):
-        by_then = {
+        by_then: dict[str, Any] = {
             "answers": [row for row in answers if (row["answered_on"] or day) <= day],
             "visits": [row for row in visits if row["date"] <= day],
         }
@@ -103,3 +104,40 @@ def test_a_sowing_on_record_counts_only_from_its_day() -> None:
         board.rules.state_names[code] for code in board.states("autumn_pre_emergent")[0]
     )
     assert (before, after) == ("due", "held")
+
+
+def test_a_week_of_the_map_is_what_that_day_is_told() -> None:
+    """For all that is known on the day that the map is made for."""
+    as_of = date(2026, 9, 24)
+    lawns = [
+        bermuda(name="Bermuda", irrigated=False),
+        zone(name="Unknown"),
+        bermuda(name="Fescue", species="tall_fescue"),
+    ]
+    given_: dict[str, Any] = {
+        "answers": [
+            answer("planned", zone="Fescue", date=date(2026, 10, 20), answered_on=as_of),
+            answer("done", zone="Bermuda", date=date(2026, 10, 1), answered_on=as_of),
+            answer("none", answered_on=date(2026, 6, 1)),
+        ],
+        "visits": [
+            visit("spring_pre_emergent", date(2026, 2, 20)),
+            visit("broadleaf_post_emergent", date(2026, 1, 10), "metsulfuron", 0.02),
+        ],
+    }
+    weather = weather_until(rows_of(2), as_of=as_of)
+    board = due_weeks(columns(lawns), as_of=as_of, weeks=(20, 30), weather=weather, **given_)
+    names = [task["task"] for task in board["tasks"]]
+    for column, day in enumerate(map(date.fromisoformat, board["days"])):
+        told = due(columns(lawns), as_of=day, weather=weather, **given_)
+        for one, packed in zip(told["zones"], board["zones"], strict=True):
+            pattern = board["patterns"][packed["pattern"]]
+            states = {
+                names[int(place)]: board["states"][int(digits[column])]
+                for place, digits in pattern["tasks"].items()
+            }
+            assert {task["task"]: task["state"] for task in one["tasks"]} == {
+                name: state for name, state in states.items() if state != "none"
+            }
+            first = pattern["first"][column]
+            assert names[first] == one["tasks"][0]["task"]

@@ -56,6 +56,13 @@ def test_no_rain_supposed_is_a_drought_and_rain_ends_one() -> None:
     assert state("post_emergent_first_pass", OCTOBER, ("rain", "1.2")) == "due"
 
 
+def test_rain_supposed_counts_in_a_typical_year_too_and_its_warmth_does_not() -> None:
+    typical = weather_until(warm_climate(date(2026, 8, 1), OCTOBER), as_of=OCTOBER, is_typical=True)
+    given = {"weather": [typical]}
+    assert state("post_emergent_first_pass", OCTOBER, ("rain", "0"), **given) == "held"
+    assert state("post_emergent_first_pass", OCTOBER, ("rain", "2"), **given) == "ask"
+
+
 def test_facts_answers_and_visits_can_be_supposed() -> None:
     first = "post_emergent_first_pass"
     assert state(first, OCTOBER, ("species", "centipede")) == "held"

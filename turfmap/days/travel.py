@@ -9,12 +9,11 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from turfmap.days.plan.problem import Travel
+from turfmap.days.plan.problem import METRES_PER_MILE, Travel
 from turfmap.foundations.definitions import Row, table
 
 Floats = NDArray[np.float64]
 
-METRES_PER_MILE = 1609.344
 SECONDS_PER_HOUR = 3_600.0
 # Mean radius of the IUGG; a sphere is within 0.6 % of the ellipsoid.
 EARTH_RADIUS_M = 6_371_008.8

@@ -19,12 +19,13 @@ from turfmap.desk.import_ties import (
     without_what_is_there,
 )
 from turfmap.desk.own_rows import bring_in_rows
-from turfmap.foundations.checks import checked_rows
+from turfmap.desk.weather import TYPICAL
+from turfmap.foundations.checks import as_text, checked_rows
 from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers, tables
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store import geopackage
 from turfmap.store.foreign.reading import Foreign, read_foreign
-from turfmap.store.weather_file import read_weather_file
+from turfmap.store.weather_file import WeatherFile, read_weather_file
 from turfmap.store.weather_rows import FIRST_YEAR, LAST_YEAR
 
 
@@ -111,6 +112,9 @@ def _read(
     raw, notes = raw_rows(foreign.rows, layer, columns, file=file)
     if not raw:
         raise input_fault("it holds no records", "choose another file", file=file)
+    if layer.name == "client_answer":
+        raw, foreign, unanswered = _only_answered(raw, foreign, file=file)
+        notes += [f"{unanswered} left unanswered: still not known."] if unanswered else []
     if "name" in layer.columns:
         taken = set(geopackage.read_layer(path, layer.name)["name"])
         raw, given = with_names(raw, layer, taken=taken)
@@ -125,6 +129,31 @@ def _read(
     checked = _checked_answers(answers, records, faults, file=file)
     batch = Batch(rows, None, records, faults, checked, notes + foreign.notes)
     return batch if layer.geometry is None else fitted_shapes(batch, foreign, layer, file=file)
+
+
+def _only_answered(
+    raw: list[dict[str, Any]], foreign: Foreign, *, file: str
+) -> tuple[list[dict[str, Any]], Foreign, int]:
+    """Leave out the lines of a reply sheet whose question has no answer: that is not known.
+
+    Raises
+    ------
+    InputFaultsError
+        If no line has one.
+    """
+    keep = [
+        index
+        for index, row in enumerate(raw)
+        if as_text(row.get("answer")) or not as_text(row.get("question"))
+    ]
+    if not keep:
+        raise input_fault("no line of it is answered", "fill in the column answer", file=file)
+    kept = replace(
+        foreign,
+        records=[foreign.records[index] for index in keep],
+        faults=[foreign.faults[index] for index in keep],
+    )
+    return [raw[index] for index in keep], kept, len(raw) - len(keep)
 
 
 def _one_row_an_answer(
@@ -176,7 +205,8 @@ def _foreign(source: Source, layer: Layer, progress: Callable[[int], None] | Non
     )
     named = source.columns.fixed.get("station")
     rows = [
-        {**row, "station": named or row.get("station") or source.file.stem} for row in found.rows
+        {**row, "station": _station(named or row.get("station") or source.file.stem, found)}
+        for row in found.rows
     ]
     nothing = np.full(len(rows), None, dtype=object)
     records = [f"day {row['date']}" for row in rows]
@@ -187,6 +217,12 @@ def _foreign(source: Source, layer: Layer, progress: Callable[[int], None] | Non
             " layer weather_station."
         )
     return Foreign(rows, nothing, records, [[] for _ in rows], notes)
+
+
+def _station(name: str, found: WeatherFile) -> str:
+    """Return a station's name; that of a typical year says so, as its days keep nothing else."""
+    is_said = not found.is_typical or TYPICAL in name.casefold()
+    return name if is_said else f"{name}, a {TYPICAL}"
 
 
 def _typical_year(columns: Columns) -> int | None:

@@ -8,7 +8,8 @@ from typing import Any
 from turfmap.desk.protected import Overrides
 from turfmap.desk.visit_plan import PlanAsked, visit_plan
 from turfmap.foundations.dates import day_words
-from turfmap.foundations.errors import Fault, InputFaultsError
+from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
+from turfmap.store import geopackage
 from turfmap.store.written_files import HTML_MARK, write_whole
 from turfmap.views.crew_page import crew_page
 from turfmap.views.visit_plan import VisitPlan
@@ -53,14 +54,22 @@ def visit_plans(
     """
     plans: list[VisitPlan] = []
     faults: dict[Fault, None] = {}
-    for name in dict.fromkeys(properties):
+    for name in dict.fromkeys(properties or _only_property(path)):
         try:
             plans.append(visit_plan(path, name, asked, overrides=overrides))
         except InputFaultsError as error:
             faults |= dict.fromkeys(error.faults)
-    if faults or not plans:
-        raise InputFaultsError(faults or [Fault("", "--property", "none is given", "name one")])
+    if faults:
+        raise InputFaultsError(faults)
     return plans
+
+
+def _only_property(path: Path) -> list[str]:
+    names = [str(name) for name in geopackage.read_layer(path, "property")["name"]]
+    if len(names) != 1:
+        few = ", ".join(sorted(names)[:10]) or "none yet"
+        raise input_fault("none is given", f"choose one or more ({few})", record="--property")
+    return names
 
 
 def title_of(plans: Sequence[VisitPlan]) -> str:

@@ -16,8 +16,8 @@ Plain = dict[str, Any]
 # Layers in the order in which people draw, and which of their columns are asked for first.
 ASKED_FIRST = {
     "zone": ("name", "kind", "species", "shade", "irrigated"),
-    "water": ("name", "kind", "edge_known_by", "width_m"),
-    "sensitive_site": ("name", "kind", "edge_known_by"),
+    "water": ("name", "kind", "edge_known_by", "position_margin_m", "width_m"),
+    "sensitive_site": ("name", "kind", "edge_known_by", "position_margin_m"),
     "obstacle": ("name", "kind", "width_m"),
     "canopy": ("name", "height_m", "deciduous"),
     "gate": ("name", "width_m"),

@@ -1,6 +1,7 @@
 """What the drawing map shows of every zone, and after a save of those alone that it touched."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -66,9 +67,11 @@ def state(
     """
     # A weather file of one's own may bring stations: which is nearest is told over everything.
     if changed is not None and weather_file is None:
-        found = _partly(path, list(dict.fromkeys(changed)), as_of=as_of)
-        if found is not None:
-            return found
+        # A row that nobody can judge is told of by the run over everything.
+        with suppress(InputFaultsError):
+            found = _partly(path, list(dict.fromkeys(changed)), as_of=as_of)
+            if found is not None:
+                return found
     return _whole(path, as_of=as_of, weather_file=weather_file)
 
 
@@ -101,11 +104,7 @@ def _partly(path: Path, changed: Sequence[str], *, as_of: date) -> Plain | None:
     if beside is None:
         return None
     areas, _ = cut_near(place, chosen)
-    try:
-        inputs = judged_by(path, *beside, as_of=as_of, given=Given())
-        judged = _judged(inputs, as_of)
-    except InputFaultsError as error:
-        judged = _not_judged(areas, error)
+    judged = _judged(judged_by(path, *beside, as_of=as_of, given=Given()), as_of)
     mine = np.flatnonzero(place.protected["id"].isin(changed))
     return {
         "as_of": as_of.isoformat(),

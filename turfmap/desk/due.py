@@ -47,7 +47,7 @@ def due(
     Raises
     ------
     InputFaultsError
-        If a file needs mending, or the property or zone is not there.
+        If a file needs mending, the property or zone is not there, or `why` means several zones.
     """
     inputs = season_inputs(
         path,

@@ -136,11 +136,22 @@ def target_faults(path: Path, batch: Batch, *, file: str) -> None:
     known_zones = set(zip(zones["property"], zones["name"], strict=True))
     known = set(geopackage.read_layer(path, "property")["name"]) | set(zones["property"])
     for index, row in enumerate(batch.rows):
+        _without_apostrophes(row, known, known_zones)
         problem = _missing_target(row, known, known_zones)
         if problem and not batch.faults[index]:
             batch.faults[index].append(
                 Fault(file, batch.records[index], problem, "correct the name, or import it first")
             )
+
+
+def _without_apostrophes(row: Row, known: set[str], known_zones: set[tuple[str, str]]) -> None:
+    """Take off the apostrophe that keeps a spreadsheet from running a name as a formula."""
+    of, zone = row["property"] or "", row["zone"] or ""
+    if of not in known and of.startswith("'") and of[1:] in known:
+        row["property"] = of[1:]
+    if (row["property"], zone) not in known_zones and zone.startswith("'"):
+        plain = (row["property"], zone[1:])
+        row["zone"] = zone[1:] if plain in known_zones else zone
 
 
 def _missing_target(row: Row, known: set[str], known_zones: set[tuple[str, str]]) -> str:

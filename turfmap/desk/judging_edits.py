@@ -8,7 +8,6 @@ from typing import Any, Protocol
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import shapely
 
 from turfmap.desk.drawn_features import row_of_feature, shape_of
 from turfmap.desk.edit_faults import FaultRow, plain_fault
@@ -21,14 +20,13 @@ from turfmap.foundations.shapes import Shapes, is_area, is_present, repaired, sh
 from turfmap.foundations.units import area_words, distance_words
 from turfmap.ground.belonging import lies_in
 from turfmap.ground.inspection import drawn_twice, gaps, over_the_line
+from turfmap.ground.seams import beside
 from turfmap.store.near_rows import near_rows, rows_with
 
 Edit = Mapping[str, Any]
 
 # Further off than this, no other zone closes a gap that an edit leaves.
 GAPS_LOOKED_FOR_M = 3.0
-# About a centimetre: which zones lie along a gap.
-BESIDE_DEGREES = 1e-7
 PROTECTED = {"water": "water_kind", "sensitive_site": "sensitive_kind"}
 
 
@@ -279,8 +277,8 @@ def _gaps(drawn: _Drawn) -> list[FaultRow]:
     notes = []
     for found in gaps(drawn.shapes, owner):
         # Ground that lies between zones which were not edited is no business of this edit.
-        beside = np.flatnonzero(shapely.dwithin(drawn.shapes, found.shape, BESIDE_DEGREES))
-        edited = beside[beside < mine_shapes.size]
+        round_it = beside(drawn.shapes, found.shape)
+        edited = round_it[round_it < mine_shapes.size]
         if not edited.size:
             continue
         notes.append(
@@ -290,7 +288,7 @@ def _gaps(drawn: _Drawn) -> list[FaultRow]:
                 "give it to one of the zones, unless it is meant",
                 "gap",
                 where=found.shape,
-                others=_named(drawn, (int(i) for i in beside)),
+                others=_named(drawn, (int(i) for i in round_it)),
             )
             | {"edit": drawn.edits[int(edited[0])], "area_m2": found.area_m2}
         )

@@ -14,7 +14,7 @@ from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store import geopackage
 from turfmap.store.csv_text import csv_text
 from turfmap.store.letter_files import write_folder
-from turfmap.views.letter_page import PICTURE, letter_html, letter_pdf
+from turfmap.views.letter_page import PICTURE, letter_html, letter_pdf, picture_mark
 from turfmap.views.letter_text import Letters
 from turfmap.views.letter_words import LANGUAGES, Words, words
 
@@ -185,7 +185,7 @@ def _composed(batch: Batch, draft: Draft, said: Words, stem: str) -> dict[str, b
     common = {
         "client": draft.client.name,
         "business": dict(batch.business.facts),
-        "picture": f"![{said.gettext('Map of the zones')}]({PICTURE})" if draft.picture else "",
+        "picture": picture_mark(said.gettext("Map of the zones")) if draft.picture else "",
     }
     text = letters.text(batch.kind, common | dict(draft.facts))
     files: dict[str, bytes] = {}

@@ -6,6 +6,7 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import shapely
 
 from turfmap.desk.drawn_features import feature_of, invalid_faults, shape_of
@@ -19,14 +20,12 @@ from turfmap.foundations.shapes import is_present, repaired, shape_array
 from turfmap.foundations.units import area_words
 from turfmap.ground.inspection import drawn_twice, gaps
 from turfmap.ground.near import Indices
-from turfmap.ground.seams import Sheet, gap_given, narrow_gaps, overlap_given, sheet
+from turfmap.ground.seams import GRID_M, Sheet, beside, gap_given, narrow_gaps, overlap_given, sheet
 from turfmap.store import geopackage
 from turfmap.store.near_rows import near_rows, rows_with
 
 # Zones this near to what is mended get its corners.
 NEAR_M = 3.0
-# About a centimetre: which zones lie along a gap.
-BESIDE_DEGREES = 1e-7
 
 
 def odd(path: Path, *, property_name: str | None = None) -> dict[str, Any]:
@@ -76,14 +75,9 @@ def odd(path: Path, *, property_name: str | None = None) -> dict[str, Any]:
             for one in twice
         ],
         "gaps": [
-            _told(zones, "gap", one.shape, one.area_m2, _beside(mended, one.shape))
-            for one in narrow
+            _told(zones, "gap", one.shape, one.area_m2, beside(mended, one.shape)) for one in narrow
         ],
     }
-
-
-def _beside(shapes: "np.ndarray[Any, Any]", ground: shapely.Geometry | None) -> Indices:
-    return np.flatnonzero(shapely.dwithin(shapes, ground, BESIDE_DEGREES))
 
 
 def _told(
@@ -220,20 +214,27 @@ def _edits(
     edits: Sequence[Mapping[str, Any]],
 ) -> list[dict[str, Any]]:
     """Return what must be written, edits that are not saved yet among it."""
-    changed = np.flatnonzero(~shapely.equals_exact(ground.flat, flat, 0.0))
+    changed = np.flatnonzero(~shapely.equals_exact(ground.flat, flat, GRID_M / 2.0))
     back = dict(zip(changed.tolist(), ground.back(flat[changed]), strict=True))
     faults = [fault for shape in back.values() for fault in invalid_faults(shape, "zone")]
     if faults:
         raise RefusedError(faults)
-    columns = list(map_layer("zone").columns)
     rows = zones.to_dict("records")
     mended: dict[Any, dict[str, Any]] = {}
     for index, shape in back.items():
-        row = rows[index]
-        values = {
-            name: row[name] for name in columns if row[name] == row[name] and row[name] is not None
+        replacing = replacement(rows[index], shape)
+        mended[replacing["id"]] = replacing | {
+            name: value
+            for name, value in pending.get(replacing["id"], {}).items()
+            if name != "feature"
         }
-        was = pending.get(row["id"], {"layer": "zone", "op": "replace", "id": row["id"]})
-        mended[row["id"]] = {**was, "feature": feature_of(shape, values, row["id"])}
     told = [mended.pop(edit.get("id"), dict(edit)) for edit in edits]
     return [*told, *mended.values()]
+
+
+def replacement(row: Mapping[Any, Any], shape: shapely.Geometry) -> dict[str, Any]:
+    """Return the edit that gives a zone another shape and leaves its values as they are."""
+    columns = map_layer("zone").columns
+    values = {name: row[name] for name in columns if not pd.isna(row[name])}
+    feature = feature_of(shape, values, row["id"])
+    return {"layer": "zone", "op": "replace", "id": row["id"], "feature": feature}

@@ -155,7 +155,7 @@ def one_row(row: Row, like: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     frame = pd.DataFrame({name: [row.get(name)] for name in columns}, dtype=object)
     for name in columns:
         if like[name].dtype != object:
-            frame[name] = pd.to_numeric(frame[name], errors="coerce").astype(like[name].dtype)
+            frame[name] = pd.to_numeric(frame[name], errors="coerce").astype(float)
     return gpd.GeoDataFrame(frame, geometry=shape_array(row["geometry"]), crs=LON_LAT)
 
 

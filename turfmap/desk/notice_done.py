@@ -65,6 +65,8 @@ def _work(
     first = rows[0]
     task = table("task").by("task")[first["task"]]
     product = products.get(first["product"] or "")
+    # Times are told to a client only from a row that somebody held against the label.
+    label = product if product is not None and product.is_confirmed else None
     day: date = first["date"]
     return {
         "title": said.gettext(task["title"]),
@@ -79,11 +81,11 @@ def _work(
         "area_sqft": _area_sqft(rows),
         "applicator": first["applicator"],
         "licence": first["licence_number"],
-        "keep_off": _keep_off(day, first["end_time"], product, said),
-        "water_in": _water_in(day, product, said),
-        "dry_h": product.row["rainfast_h"] if product else None,
+        "keep_off": _keep_off(day, first["end_time"], label, said),
+        "water_in": _water_in(day, label, said),
+        "dry_h": label.row["rainfast_h"] if label else None,
         "seed_from": _seed_from(day, product, known, said),
-        "seed_sure": _is_of_label(product, "reseed_wk"),
+        "seed_sure": label is not None and label.row["reseed_wk"] is not None,
         "is_seed": first["task"] == "overseeding",
         "mow_from": _mow_from(day, first["task"], said),
         "on_turf": "turf" in str(task["ground"]).split(";"),
@@ -129,11 +131,6 @@ def _seed_from(day: date, product: Product | None, known: Knowledge, said: Words
     """Return the first day on which seed may be sown, None where that is not known."""
     weeks = None if product is None or not product.actives else wait_wk(product, known)
     return None if weeks is None else said.day(day + timedelta(days=round(7 * weeks)))
-
-
-def _is_of_label(product: Product | None, column: str) -> bool:
-    """Return whether a figure is the label's own: the row was held against it and has it."""
-    return product is not None and product.is_confirmed and product.row[column] is not None
 
 
 def _mow_from(day: date, task: str, said: Words) -> str | None:

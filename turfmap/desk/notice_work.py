@@ -63,7 +63,7 @@ def before_work(
     for client in clients:
         said = words(language_of(client, batch))
         mine = [one for row in client.properties for one in work.get(row["name"], [])]
-        coming = [one for one in mine if one["state"] in {"due", "soon"}]
+        coming = [one for one in mine if one["state"] in {"due", "soon"} and not one["holds"]]
         if not coming:
             continue
         facts = {
@@ -95,7 +95,7 @@ def season(
         if not ground:
             continue
         numbers = {(zone["property"], zone["name"]): n for n, zone in enumerate(ground, start=1)}
-        coming = [one for one in mine if one["state"] in COMING]
+        coming = [one for one in mine if one["state"] in COMING and not one["holds"]]
         facts = {
             "first": said.day(period.first),
             "last": said.day(period.last),
@@ -203,10 +203,13 @@ def _titles(work: Iterable[Row], said: Words) -> set[str]:
 
 
 def _waiting(work: Iterable[Row], said: Words) -> list[dict[str, Any]]:
-    """Return what must wait, with what is told of it, each sentence once."""
+    """Return what must wait, with what is told of it, each sentence once.
+
+    What opens later and would be held or asked about today is not promised either.
+    """
     told: dict[str, dict[str, Any]] = {}
     for one in work:
-        if one["state"] in WAITING:
+        if one["state"] in WAITING or one["holds"]:
             words_of_it = said.gettext(one["tell_client"])
             entry = told.setdefault(words_of_it, {"tell": words_of_it, "titles": []})
             entry["titles"] += [said.gettext(one["title"])]

@@ -13,6 +13,7 @@ import shapely
 
 from turfmap.days.knowledge import Knowledge, knowledge
 from turfmap.days.product_rows import read_product
+from turfmap.days.products import Product, lb_per_acre, limit_of_active
 from turfmap.days.record import applied_on
 from turfmap.desk.own_rows import own_rows
 from turfmap.desk.place import LON_LAT, not_looked, shapes_of, with_property
@@ -37,6 +38,9 @@ ZONE_COLUMNS = (
     "irrigated",
     "soil",
 )
+
+
+MOST_NAMED = 20  # zones of one name listed in a fault
 
 
 @dataclass(frozen=True)
@@ -88,12 +92,26 @@ def season_inputs(
         raise input_fault(
             f"{as_of} is not a day of work", f"give one from {FIRST_YEAR} to {LAST_YEAR}"
         )
-    properties = _lon_lat(geopackage.read_layer(path, "property"))
-    frame = with_property(_lon_lat(geopackage.read_layer(path, "zone")), properties)
-    zones = _named(zone_rows(frame, file=str(path)), property_name, zone_name, file=str(path))
+    properties, zones = chosen_zones(path, property_name, zone_name)
     asked = properties[properties["name"].isin({row["property"] for row in zones})]
     history = History(_rows(path, "client_answer"), standing_visits(path))
     return judged_by(path, zones, (asked, middles(zones), history), as_of=as_of, given=given)
+
+
+def chosen_zones(
+    path: Path, property_name: str | None, zone_name: str | None = None
+) -> tuple[gpd.GeoDataFrame, list[Row]]:
+    """Return the properties of a place and those of its zones that are asked about.
+
+    Raises
+    ------
+    InputFaultsError
+        If a row needs mending, the property or zone is not there, or several zones are meant.
+    """
+    properties = _lon_lat(geopackage.read_layer(path, "property"))
+    frame = with_property(_lon_lat(geopackage.read_layer(path, "zone")), properties)
+    rows = zone_rows(frame, file=str(path))
+    return properties, _named(rows, property_name, zone_name, file=str(path))
 
 
 @dataclass(frozen=True)
@@ -131,31 +149,48 @@ def judged_by(
     columns: dict[str, list[Any]] = {name: [row[name] for row in zones] for name in ZONE_COLUMNS}
     columns["cell"] = [weather.cell_of[row["property"]] for row in zones]
     own, products = own_rows(path), _rows(path, "product")
-    visits = _with_rates(history.visits, products, knowledge(own))
+    facts = knowledge(own)
+    book = _book(products, facts)
+    visits = _with_rates(history.visits, book, facts)
     known = Known(columns, history.answers, visits, weather.cells)
-    more = {"products": products, "own_rows": own}
+    more = {"products": [row | _limits(book.get(row["name"])) for row in products], "own_rows": own}
     notes = [*weather.notes, *_undated(history.answers), *not_looked(properties, as_of=as_of)]
     return SeasonInputs(known, more, notes)
 
 
 def _undated(answers: Sequence[Row]) -> list[str]:
-    """Say which answers nobody can tell the age of."""
+    """Say of which answers nobody can tell the age, and what to do."""
     whose = [row["property"] for row in answers if not row["answered_on"]]
     whose = list(dict.fromkeys(whose))
     if not whose:
         return []
     return [
-        "Answers without the day they were given count as this season's; look whether they are:"
-        f" {few(whose)}."
+        f"Answers without the day they were given (answered_on): {few(whose)}. What they permit"
+        " counts as this season's, and what they plan is taken back by no other answer. Give their"
+        " rows that day, or ask again and bring the answers in with it."
     ]
 
 
-def _with_rates(visits: Sequence[Row], products: Sequence[Row], facts: Knowledge) -> list[Row]:
-    """Return visits, each with how much of each active ingredient it put down [lb per acre]."""
+def _book(products: Sequence[Row], facts: Knowledge) -> dict[str, Product]:
+    """Return the products that can be read, by name."""
     book = {}
     for row in products:
         with suppress(InputFaultsError):  # a visit with a product of no use has an unknown amount
             book[row["name"]] = read_product(row, record=row["name"], known=facts)
+    return book
+
+
+def _limits(product: Product | None) -> dict[str, Any]:
+    """Return the most of each active ingredient in a year by its label [lb per acre]."""
+    if product is None:
+        return {}
+    limits = {one.name: limit_of_active(product, one, one.annual_max) for one in product.actives}
+    known = {name: lb_per_acre(limit) for name, limit in limits.items() if limit is not None}
+    return {"annual_max_lb_per_acre": known}
+
+
+def _with_rates(visits: Sequence[Row], book: Mapping[str, Product], facts: Knowledge) -> list[Row]:
+    """Return visits, each with how much of each active ingredient it put down [lb per acre]."""
     found = []
     for visit in visits:
         here = {"property": visit["property"], "name": visit["zone"]}
@@ -228,7 +263,19 @@ def _named(
     named = [row for row in wanted if zone_name in {None, row["name"], place_words(row)}]
     if not named and zone_name is not None:
         raise _not_there("zone", zone_name, map(place_words, wanted), file)
+    several = list(dict.fromkeys(map(place_words, named)))
+    if zone_name is not None and len(several) > 1:
+        raise input_fault(
+            f"there are {len(several)} zones {zone_name!r}",
+            f"name one with its property: {_some(several)}",
+            file=file,
+        )
     return named
+
+
+def _some(names: Sequence[str]) -> str:
+    more = len(names) - MOST_NAMED
+    return "; ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def place_words(row: Row) -> str:

@@ -186,7 +186,9 @@ def chosen_products(
     return chosen, list(open_tasks.values())
 
 
-def treatable_zones(path: Path, product: Product, property_name: str | None) -> dict[tuple[str, str], Row]:
+def treatable_zones(
+    path: Path, product: Product, property_name: str | None
+) -> dict[tuple[str, str], Row]:
     """Return the zones by property and name, with what of them may be treated with a product."""
     place = read_place(
         path, property_name=property_name, product=product.name, overrides=Overrides({})

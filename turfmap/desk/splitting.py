@@ -1,21 +1,30 @@
 """A drawing cut in two by a line, and drawings that touch made into one."""
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
+import numpy as np
 import shapely
 
 from turfmap.desk.drawn_features import Feature, feature_of, invalid_faults, shape_of
 from turfmap.desk.edit_faults import RefusedError, plain_geometry, refused
-from turfmap.foundations.shapes import shape_array
-from turfmap.ground.seams import joined, sheet
+from turfmap.desk.mending import NEAR_M, replacement
+from turfmap.desk.near_ground import grown
+from turfmap.foundations import plane
+from turfmap.foundations.shapes import Shapes, shape_array
+from turfmap.ground.seams import SAME_CORNER_M, joined, sheet, with_corners
 from turfmap.ground.splitting import split_by_line
+from turfmap.store import geopackage
+from turfmap.store.near_rows import near_rows
 
 # Drawings joined at once; more is a slip.
 MOST_JOINED = 50
 
 
-def split(feature: Feature, line: object) -> dict[str, Any]:
+def split(
+    feature: Feature, line: object, *, path: Path | None = None, identity: str | None = None
+) -> dict[str, Any]:
     """Cut an area along a line.
 
     Parameters
@@ -24,27 +33,59 @@ def split(feature: Feature, line: object) -> dict[str, Any]:
         The area, a GeoJSON feature.
     line
         A GeoJSON feature or geometry.
+    path
+        The place, if the area is a zone of it: neighbours are to get the corners where the cut
+        meets their edges. Nothing is written.
+    identity
+        The row that the area is of, if it is stored.
 
     Returns
     -------
     dict
         ``parts``: GeoJSON polygons, the largest first. Along the cut they have the same corners,
-        and all others are where they were, to the bit.
+        and all others are where they were, to the bit. ``edits``: of neighbours that get corners,
+        without etags.
 
     Raises
     ------
     RefusedError
         If either is no sound shape, or the line does not cross the area from side to side.
+    InputFaultsError
+        If the file cannot be read.
     """
     area = _sound_area(feature)
     across = shape_of(line)
     if shapely.get_type_id(across) != shapely.GeometryType.LINESTRING or not shapely.length(across):
         raise refused("what it is to be cut by is no line", "draw a line of two points or more")
-    laid = sheet(shape_array([area, across]))
+    rows = [] if path is None else _neighbours(path, area, identity)
+    laid = sheet(shape_array([area, across, *(row["geometry"] for row in rows)]))
     parts = split_by_line(laid.flat[0], laid.flat[1])
     if parts.size <= shapely.get_num_geometries(area):
         raise refused("the line must cross from side to side", "draw it right across", where=across)
-    return {"parts": [plain_geometry(part) for part in laid.back(parts)]}
+    edits = [
+        replacement(row, laid.back(shape_array(given))[0])
+        for row, flat in zip(rows, laid.flat[2:], strict=True)
+        if (given := _with_ends(flat, laid.flat[0], parts)) is not flat
+    ]
+    return {"parts": [plain_geometry(part) for part in laid.back(parts)], "edits": edits}
+
+
+def _neighbours(path: Path, area: shapely.Geometry, identity: str | None) -> list[dict[str, Any]]:
+    """Return the zones round an area; broken ones are left as they are."""
+    boxes = grown(plane.bounds(shape_array(area)), NEAR_M)
+    with geopackage.reading(path) as connection:
+        near = near_rows(connection, "zone", boxes, file=str(path))
+    rows: list[dict[str, Any]] = near[near["id"] != identity].to_dict("records")
+    return [row for row in rows if row["geometry"] is not None and row["geometry"].is_valid]
+
+
+def _with_ends(flat: shapely.Geometry, area: shapely.Geometry, parts: Shapes) -> shapely.Geometry:
+    """Put the ends of a cut into a neighbour's edge, where they lie on it."""
+    old = set(map(tuple, shapely.get_coordinates(area).tolist()))
+    every = {*map(tuple, shapely.get_coordinates(parts).tolist())}
+    new = np.array(sorted(every - old)).reshape(-1, 2)
+    found = with_corners(flat, new, within_m=SAME_CORNER_M)
+    return found if shapely.is_valid(found) else flat
 
 
 def merge(features: Sequence[Feature]) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from turfmap.foundations.definitions import map_layers
 from turfmap.foundations.shapes import repaired
 from turfmap.ground.nearest import nearest
 from turfmap.store import visits
-from turfmap.store.near_rows import near_rows, rows_with
+from turfmap.store.near_rows import layer_of, near_rows, rows_with
 from turfmap.store.replaced_rows import Replaced, replaced_rows
 
 Row = dict[str, Any]
@@ -38,12 +38,14 @@ def changes_of(
     None where one of them is not known, or touches everything. Features of layers that touch no
     zone are left out.
     """
-    stored = {
-        name: rows_with(connection, name, "id", changed, file=file)
-        for name, layer in map_layers().items()
-        if layer.geometry
+    drawn = [name for name, layer in map_layers().items() if layer.geometry]
+    found = {of: layer_of(connection, drawn, of) for of in changed}
+    after = {
+        row["id"]: (name, row)
+        for name in dict.fromkeys(found.values())
+        if name is not None
+        for row in _records(rows_with(connection, name, "id", changed, file=file))
     }
-    after = {row["id"]: (name, row) for name, frame in stored.items() for row in _records(frame)}
     before = replaced_rows(connection, changed)
     layers = {of: name for of, (name, _) in after.items()}
     layers |= {old.identity: old.layer for old in before}

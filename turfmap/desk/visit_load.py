@@ -79,7 +79,7 @@ def load_of(
     if not zones:
         return VisitLoad(faults=[NO_ZONE])
     day = iso_date(str(judged["on"])[:10], record="--on")
-    wanted = Asked(judged["product"], property_name, zones, asked.rate, asked.target, day)
+    wanted = Asked(judged["product"], (property_name,), zones, asked.rate, asked.target, day)
     try:
         load = mix(path, wanted, equipment=asked.equipment, overrides=overrides)
     except InputFaultsError as error:

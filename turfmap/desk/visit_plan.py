@@ -33,6 +33,7 @@ from turfmap.views.visit_plan import PlanNoSpray, PlanThing, PlanZone, VisitPlan
 BESIDE_M = 8.0
 METRES_PER_DEGREE = 111_000.0
 NO_PRODUCT = "No product was named, so nothing can be said of treating this ground."
+NO_HOUR = "At what hour? The day alone was given, and what is right at one hour is not at another."
 OTHER_LAYERS = ("obstacle", "canopy", "gate")
 
 
@@ -50,6 +51,8 @@ class PlanAsked:
         Of the load, what is wanted.
     weather_file, forecast_file
         As for `turfmap.desk.check.CheckAsked`.
+    knows_hour
+        Whether the hour was given and not the day alone; without it nothing is a go.
     """
 
     product: str | None
@@ -57,6 +60,7 @@ class PlanAsked:
     load: LoadAsked = field(default_factory=LoadAsked)
     weather_file: Path | None = None
     forecast_file: Path | None = None
+    knows_hour: bool = True
 
 
 def visit_plan(
@@ -78,7 +82,9 @@ def visit_plan(
     )
     place = in_wind(place, wind_of(conditions))
     judged = _judged(path, property_name, asked, place, overrides=overrides)
-    about = _about(place)
+    if not asked.knows_hour:
+        judged["zones"] = [_waiting_for_hour(zone) for zone in judged["zones"]]
+    about, day = _about(place), conditions.on.date().isoformat()
     load = load_of(path, property_name, judged, asked.load, overrides=overrides)
     origin = _middle(place)
     plane = LocalPlane(*origin)
@@ -88,10 +94,10 @@ def visit_plan(
         client=as_text(about.get("client")),
         address=as_text(about.get("address")),
         state=as_text(about.get("state")),
-        on=conditions.on.isoformat(timespec="minutes"),
+        on=conditions.on.isoformat(timespec="minutes") if asked.knows_hour else day,
         product=asked.product or "",
         origin=origin,
-        surveyed_on=_surveyed_on(about, on=conditions.on.date().isoformat()),
+        surveyed_on=_surveyed_on(about, on=day),
         weather=weather_words(judged["given"]),
         zones=_zones(place, judged, load.amounts, plane),
         no_spray=list(_no_spray(place, plane)),
@@ -133,6 +139,12 @@ def _judged(
         "wind_words": "Distances that hold downwind only are kept all round.",
         "cautions": result["cautions"],
     }
+
+
+def _waiting_for_hour(zone: dict[str, Any]) -> dict[str, Any]:
+    if zone["answer"] == "no":
+        return zone
+    return zone | {"answer": "wait", "reasons": [NO_HOUR, *zone["reasons"]]}
 
 
 def _about(place: Place) -> Row:

@@ -21,6 +21,8 @@ from turfmap.store.weather_file import WeatherFile, read_weather_file
 METRES_PER_MILE = 1609.344
 FAR_MILES = 25.0
 LON_LAT = "EPSG:4326"
+# All that a place keeps of it: a station whose name says so is no record of what happened.
+TYPICAL = "typical year"
 
 Row = dict[str, Any]
 Point = tuple[float, float]
@@ -82,6 +84,7 @@ class _Record:
     sites: dict[str, Site]
     notes: list[str]
     is_own: bool
+    is_typical: bool = False
 
 
 def place_weather(
@@ -114,6 +117,7 @@ def place_weather(
             as_of=as_of,
             forecast=ahead.get(name, ()),
             site=record.sites.get(name),
+            is_typical=record.is_typical or TYPICAL in name.casefold(),
         )
         if given.fill is not None:
             weather, said = filled(weather, given.fill)
@@ -141,7 +145,8 @@ def _record(path: Path, *, as_of: date, given: Given) -> _Record:
         for station, place in read.places.items()
     }
     rows = _by_station({**row, "station": row["station"] or file.stem} for row in read.rows)
-    return _Record(rows, sites | theirs, list(read.notes), is_own=False)
+    notes = list(read.notes)
+    return _Record(rows, sites | theirs, notes, is_own=False, is_typical=read.is_typical)
 
 
 def _read(file: Path, as_of: date) -> WeatherFile:

@@ -28,8 +28,8 @@ Marks = NDArray[np.bool_]
 STOP, UNSURE, OUTSIDE = "stop", "unsure", "outside"
 # A position known no better than this says nothing about a lawn.
 COARSE_M = 30.0
-# Positions measured against every edge at once; bounds the memory.
-POSITIONS_A_BATCH = 4_096
+# Positions times edges measured at once; bounds the memory.
+PAIRS_A_BATCH = 250_000
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Edges:
     def hold(self, xy: Floats) -> Marks:
         """Tell which positions lie inside, by the even-odd rule over all rings, shape (n,)."""
         found = np.zeros(len(xy), dtype=np.bool_)
-        for rows in _batches(len(xy)):
+        for rows in _batches(len(xy), len(self.start)):
             east, north = xy[rows, :1], xy[rows, 1:]
             spans = (self.start[:, 1] > north) != (self.end[:, 1] > north)
             rise = self.end[:, 1] - self.start[:, 1]
@@ -84,17 +84,19 @@ class Edges:
         distance_m, place = np.full(len(xy), np.inf), np.full((len(xy), 2), np.nan)
         if not len(self.start):
             return distance_m, place
-        along = self.end - self.start
-        squared = np.einsum("ij,ij->i", along, along)
-        for rows in _batches(len(xy)):
-            away = xy[rows, None] - self.start
-            share = np.einsum("nij,ij->ni", away, along) / np.where(squared == 0.0, 1.0, squared)
-            away -= np.clip(share, 0.0, 1.0)[..., None] * along
-            apart = np.hypot(away[..., 0], away[..., 1])
-            best = apart.argmin(axis=1)
+        (x, y), (along_x, along_y) = self.start.T, (self.end - self.start).T
+        squared = along_x**2 + along_y**2
+        squared[squared == 0.0] = 1.0
+        for rows in _batches(len(xy), len(x)):
+            east, north = xy[rows, :1] - x, xy[rows, 1:] - y
+            share = np.clip((east * along_x + north * along_y) / squared, 0.0, 1.0)
+            east -= share * along_x
+            north -= share * along_y
+            best = (east**2 + north**2).argmin(axis=1)
             each = np.arange(len(best))
-            distance_m[rows] = apart[each, best]
-            place[rows] = xy[rows] - away[each, best]
+            away = np.column_stack([east[each, best], north[each, best]])
+            distance_m[rows] = np.hypot(*away.T)
+            place[rows] = xy[rows] - away
         return distance_m, place
 
 
@@ -107,8 +109,9 @@ def edges_of(shape: BaseGeometry | None, plane: LocalPlane) -> Edges:
     return Edges(xy[:-1][same], xy[1:][same])
 
 
-def _batches(count: int) -> list[slice]:
-    return [slice(at, at + POSITIONS_A_BATCH) for at in range(0, count, POSITIONS_A_BATCH)]
+def _batches(positions: int, edges: int) -> list[slice]:
+    step = max(PAIRS_A_BATCH // max(edges, 1), 1)
+    return [slice(at, at + step) for at in range(0, positions, step)]
 
 
 @dataclass(frozen=True)
@@ -167,9 +170,10 @@ def standing(
     Every feature is judged by its own edge, so that one more feature, a wider setback or a worse
     accuracy never makes "outside" of anything else.
     """
-    held = np.array([each.hold(xy) for each in features]).reshape(len(features), len(xy))
+    count = len(features), len(xy)
+    held = np.array([each.hold(xy) for each in features], dtype=np.bool_).reshape(count)
     measured = [each.nearest(xy) for each in features]
-    apart = np.array([one for one, _ in measured]).reshape(held.shape)
+    apart = np.array([one for one, _ in measured], dtype=np.float64).reshape(count)
     reach = np.nan_to_num(accuracy_m, nan=np.inf) + margin_m[:, None]
     is_inside: Marks = np.logical_or.reduce(held, axis=0)
     is_stop: Marks = np.logical_or.reduce(held & (apart > reach), axis=0)

@@ -23,6 +23,11 @@ SAME_CORNER_M = 0.001
 # A corner this close to an edge is on it: far more than reckoning strays (1e-9 m), and too little
 # to change an area.
 ON_THE_EDGE_M = 1e-6
+# Shapes are cut and joined on a grid this fine, on which GEOS cannot go wrong.
+STEPS_A_METRE = 1e8
+GRID_M = 1.0 / STEPS_A_METRE
+# About a centimetre: a zone whose edge runs along a gap is no further from it.
+BESIDE_DEGREES = 1e-7
 # The two ends of a narrow gap are closed this far inside it; they go back to corners this near.
 END_PLAY_M = 0.003
 
@@ -43,25 +48,38 @@ class Sheet:
 
     flat: Shapes
     origin: Floats
-    known: dict[tuple[float, float], tuple[float, float]]
+    known: dict[tuple[int, int], tuple[float, float]]
 
     def back(self, flat: Shapes) -> Shapes:
         """Put shapes back into EPSG:4326: old corners as they were, to the bit."""
         moved = plane.unflatten(flat, np.repeat(self.origin, flat.size, axis=0))
         lonlat = shapely.get_coordinates(moved)
-        for index, (x, y) in enumerate(shapely.get_coordinates(flat).tolist()):
-            lonlat[index] = self.known.get((x, y), tuple(lonlat[index]))
+        for index, place in enumerate(_places(flat)):
+            lonlat[index] = self.known.get(place, tuple(lonlat[index]))
         found: Shapes = shapely.set_coordinates(moved, lonlat)
         return found
 
 
 def sheet(shapes: Shapes) -> Sheet:
-    """Lay shapes in EPSG:4326 on the plane of the first of them."""
+    """Lay shapes in EPSG:4326 on the plane of the first of them, their corners on the grid."""
     origin = plane.origins(plane.bounds(shapes[:1]))
     flat = plane.flatten(shapes, np.repeat(origin, shapes.size, axis=0))
-    places = map(tuple, shapely.get_coordinates(flat).tolist())
-    known = dict(zip(places, map(tuple, shapely.get_coordinates(shapes).tolist()), strict=True))
-    return Sheet(flat, origin, known)
+    lonlat = map(tuple, shapely.get_coordinates(shapes).tolist())
+    known = dict(zip(_places(flat), lonlat, strict=True))
+    return Sheet(on_grid(flat), origin, known)
+
+
+def on_grid(flat: Shapes) -> Shapes:
+    """Put the corners of shapes on a plane on the grid on which they are cut and joined."""
+    xy = np.rint(shapely.get_coordinates(flat) * STEPS_A_METRE) / STEPS_A_METRE
+    found: Shapes = shapely.set_coordinates(flat.copy(), xy)
+    return found
+
+
+def _places(flat: Shapes) -> list[tuple[int, int]]:
+    """Return the place of each corner on the grid."""
+    steps = np.rint(shapely.get_coordinates(flat) * STEPS_A_METRE).astype(np.int64)
+    return [(east, north) for east, north in steps.tolist()]
 
 
 def narrow_gaps(flat: Shapes) -> Shapes:
@@ -77,12 +95,28 @@ def narrow_gaps(flat: Shapes) -> Shapes:
     ndarray of object, shape (m,)
         Polygons of more than `SMALLEST_M2`. Open ground wider than `GAP_WIDTH_M` is never one.
     """
-    whole = shapely.union_all(flat)
+    whole = shapely.union_all(flat, grid_size=GRID_M)
     # Closing fills what is narrower than the gap; mitred, so that corners come back.
     grown = shapely.buffer(whole, GAP_WIDTH_M / 2.0, join_style="mitre")
     closed = shapely.buffer(grown, -GAP_WIDTH_M / 2.0 - SAME_CORNER_M, join_style="mitre")
-    parts = shape_array(shapely.get_parts(shapely.difference(closed, whole)))
+    parts = shape_array(shapely.get_parts(shapely.difference(closed, whole, grid_size=GRID_M)))
     return parts[shapely.area(parts) > SMALLEST_M2]
+
+
+def beside(zones: Shapes, gap: shapely.Geometry | None) -> Indices:
+    """Return which zones share an edge with a gap: to touch it at one corner is not enough.
+
+    Parameters
+    ----------
+    zones
+        Valid areas in EPSG:4326, shape (n,); missing ones are beside nothing.
+    gap
+        The ground between them, in EPSG:4326.
+    """
+    near = np.flatnonzero(shapely.dwithin(zones, gap, BESIDE_DEGREES))
+    round_it = shapely.buffer(gap, BESIDE_DEGREES)
+    along = shapely.length(shapely.intersection(shapely.boundary(zones[near]), round_it))
+    return near[along > 10.0 * BESIDE_DEGREES]
 
 
 def overlap_given(flat: Shapes, *, owner: int, loser: int) -> Shapes:
@@ -91,7 +125,7 @@ def overlap_given(flat: Shapes, *, owner: int, loser: int) -> Shapes:
     Parameters
     ----------
     flat
-        Valid areas on one plane, shape (n,) [m].
+        Valid areas on one plane and its grid, shape (n,) [m].
     owner, loser
         The two.
 
@@ -101,14 +135,16 @@ def overlap_given(flat: Shapes, *, owner: int, loser: int) -> Shapes:
         All shapes: the loser without the shared ground, the owner with what that leaves of the
         loser in slivers; and in all of them the corners of their neighbours, where they meet.
     """
+    two = np.array([owner, loser])
     found = flat.copy()
-    left = _parts(shapely.difference(flat[loser], flat[owner]))
+    # First the corners, then the cut: lines a hair apart would cross anywhere.
+    found[two] = _sewn(flat[two])
+    left = _parts(shapely.difference(found[loser], found[owner], grid_size=GRID_M))
     small = shapely.area(left) <= SMALLEST_M2
-    found[loser] = shapely.union_all(left[~small])
+    found[loser] = shapely.union_all(left[~small], grid_size=GRID_M)
     if small.any():
-        pieces = shape_array([flat[owner], *left[small]])
-        found[owner] = _area(shapely.union_all(pieces))
-    return with_shared_corners(found, np.array([owner, loser]))
+        found[owner] = _whole(shape_array([found[owner], *left[small]]))
+    return with_shared_corners(found, two)
 
 
 def gap_given(flat: Shapes, gap: shapely.Geometry, *, owner: int) -> Shapes:
@@ -117,7 +153,7 @@ def gap_given(flat: Shapes, gap: shapely.Geometry, *, owner: int) -> Shapes:
     Parameters
     ----------
     flat
-        Valid areas on one plane, all that lie round the gap, shape (n,) [m].
+        Valid areas on one plane and its grid, all that lie round the gap, shape (n,) [m].
     gap
         From `narrow_gaps`.
     owner
@@ -125,10 +161,11 @@ def gap_given(flat: Shapes, gap: shapely.Geometry, *, owner: int) -> Shapes:
     """
     corners = shapely.multipoints(shapely.get_coordinates(flat))
     snapped = shapely.snap(gap, corners, END_PLAY_M)
-    whole = shapely.union_all(flat)
-    ground = shapely.difference(snapped if shapely.is_valid(snapped) else gap, whole)
+    ends_meet = snapped if shapely.is_valid(snapped) else gap
+    whole = shapely.union_all(flat, grid_size=GRID_M)
+    ground = shapely.difference(ends_meet, whole, grid_size=GRID_M)
     found = flat.copy()
-    found[owner] = _area(shapely.union_all(shape_array([flat[owner], ground])))
+    found[owner] = _whole(shape_array([flat[owner], ground]))
     return with_shared_corners(found, np.array([owner]))
 
 
@@ -152,7 +189,40 @@ def with_shared_corners(flat: Shapes, changed: Indices) -> Shapes:
     return found
 
 
-def with_corners(flat: shapely.Geometry, corners: Floats) -> shapely.Geometry:
+def _sewn(flat: Shapes) -> Shapes:
+    """Make lines of shapes that were meant to be one line the same, corner by corner.
+
+    The corners of the first are where they were; those of others move to them.
+    """
+    found = flat.copy()
+    for index in range(1, flat.size):
+        before = shape_array(shapely.points(shapely.get_coordinates(found[:index])))
+        _keep_if_sound(found, index, _on_corners(found[index], before))
+    for index in range(flat.size):
+        others = shapely.get_coordinates(np.delete(found, index))
+        _keep_if_sound(found, index, with_corners(found[index], others, within_m=SAME_CORNER_M))
+    return found
+
+
+def _keep_if_sound(shapes: Shapes, index: int, shape: shapely.Geometry) -> None:
+    if shapely.is_valid(shape):
+        shapes[index] = shape
+
+
+def _on_corners(flat: shapely.Geometry, corners: Shapes) -> shapely.Geometry:
+    """Move corners of an area to those that they were meant to be."""
+    own = shapely.get_coordinates(flat)
+    points = shape_array(shapely.points(own))
+    nearest = shapely.STRtree(corners).nearest(points)
+    near = np.flatnonzero(shapely.distance(points, corners[nearest]) <= SAME_CORNER_M)
+    own[near] = shapely.get_coordinates(corners[nearest[near]])
+    moved: shapely.Geometry = shapely.set_coordinates(shape_array(flat).copy(), own)[0]
+    return moved
+
+
+def with_corners(
+    flat: shapely.Geometry, corners: Floats, *, within_m: float = ON_THE_EDGE_M
+) -> shapely.Geometry:
     """Put corners into the edges of an area that they lie on.
 
     Parameters
@@ -162,29 +232,33 @@ def with_corners(flat: shapely.Geometry, corners: Floats) -> shapely.Geometry:
     corners
         Places on the plane, shape (m, 2) [m]; those that lie on no edge, or are a corner already,
         are left out.
+    within_m
+        How near an edge is on it.
     """
     there = np.unique(corners, axis=0)
-    close = shapely.dwithin(shapely.boundary(flat), shapely.points(there), ON_THE_EDGE_M)
-    own = set(map(tuple, shapely.get_coordinates(flat).tolist()))
-    new = np.array([each for each in there[close].tolist() if tuple(each) not in own])
-    if not new.size:
+    points = shape_array(shapely.points(there)).reshape(-1)
+    own = shape_array(shapely.points(shapely.get_coordinates(flat)))
+    # By trees: a shape may have very many corners.
+    on_edges = _near(points, _edges(shapely.get_rings(shapely.get_parts(flat))), within_m)
+    new = there[np.setdiff1d(on_edges, _near(points, own, within_m))]
+    if not len(new):
         return flat
     parts = [
         shapely.Polygon(
-            _ring_with(part.exterior, new), [_ring_with(hole, new) for hole in part.interiors]
+            _ring_with(part.exterior, new, within_m),
+            [_ring_with(hole, new, within_m) for hole in part.interiors],
         )
         for part in shapely.get_parts(flat)
     ]
     return parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
 
 
-def _ring_with(ring: shapely.LinearRing, new: Floats) -> Floats:
+def _ring_with(ring: shapely.LinearRing, new: Floats, within_m: float) -> Floats:
     corners = shapely.get_coordinates(ring)
-    edges = shape_array(shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1)))
+    edges = _edges(shape_array(ring))
     points = shape_array(shapely.points(new))
-    edge, point = shapely.STRtree(edges).query(points, predicate="dwithin", distance=ON_THE_EDGE_M)[
-        ::-1
-    ]
+    tree = shapely.STRtree(edges)
+    point, edge = tree.query(points, predicate="dwithin", distance=within_m)
     along = shapely.line_locate_point(edges[edge], points[point])
     inside = (along > 0.0) & (along < shapely.length(edges[edge]))
     edge, point, along = edge[inside], point[inside], along[inside]
@@ -193,17 +267,31 @@ def _ring_with(ring: shapely.LinearRing, new: Floats) -> Floats:
     return whole
 
 
+def _edges(rings: Shapes) -> Shapes:
+    """Return every edge of some rings as a line of its own."""
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    within = np.flatnonzero(ring[1:] == ring[:-1])
+    return shape_array(shapely.linestrings(np.stack([xy[within], xy[within + 1]], axis=1)))
+
+
+def _near(points: Shapes, shapes: Shapes, within_m: float) -> Indices:
+    """Return which points are near any of some shapes."""
+    found = shapely.STRtree(shapes).query(points, predicate="dwithin", distance=within_m)
+    return np.unique(found[0])
+
+
 def joined(flat: Shapes) -> shapely.Geometry | None:
     """Join shapes that meet along edges into one area; None if they do not all hang together."""
-    sewn = with_shared_corners(flat, np.arange(flat.size))
-    whole = _area(shapely.union_all(sewn))
+    whole = _whole(_sewn(flat))
     return whole if shapely.get_num_geometries(whole) == 1 else None
 
 
-def _area(shape: shapely.Geometry) -> shapely.Geometry:
-    found: shapely.Geometry = area_parts(shape_array(shape))[0]
+def _whole(flat: Shapes) -> shapely.Geometry:
+    """Join areas; a polygon where they hang together."""
+    found = area_parts(shape_array(shapely.union_all(flat, grid_size=GRID_M)))[0]
     parts = shapely.get_parts(found)
-    return parts[0] if len(parts) == 1 else found
+    whole: shapely.Geometry = parts[0] if len(parts) == 1 else found
+    return whole
 
 
 def _parts(shape: shapely.Geometry) -> Shapes:

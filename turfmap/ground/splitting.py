@@ -5,7 +5,7 @@ import shapely
 
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, shape_array
-from turfmap.ground.seams import SMALLEST_M2
+from turfmap.ground.seams import GRID_M, SMALLEST_M2
 
 # The ends of a line that was drawn up to an edge reach this much further, so that they cross it.
 REACH_M = 0.1
@@ -17,7 +17,7 @@ def split_by_line(flat: shapely.Geometry, line: shapely.LineString) -> Shapes:
     Parameters
     ----------
     flat
-        A valid polygon or multipolygon on a plane [m].
+        A valid polygon or multipolygon on a plane and the grid of `seams` [m].
     line
         A line on the same plane [m]; it may cross the area several times, pass through its holes,
         and end on a corner. What does not cross from side to side cuts nothing.
@@ -48,7 +48,7 @@ def _beyond(before: Floats, end: Floats) -> Floats:
 
 
 def _cut(part: shapely.Polygon, line: shapely.LineString) -> list[shapely.Geometry]:
-    edges = shapely.union(shapely.boundary(part), line)
+    edges = shapely.union(shapely.boundary(part), line, grid_size=GRID_M)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(edges)))
     inside = shapely.contains(part, shapely.point_on_surface(faces))
     return list(faces[inside])
@@ -66,6 +66,6 @@ def _without_slivers(pieces: list[shapely.Geometry]) -> list[shapely.Geometry]:
         edges = shapely.boundary(shape_array(left))
         shared = shapely.length(shapely.intersection(edges, shapely.boundary(small)))
         place = int(np.argmax(shared))
-        left[place] = shapely.union(left[place], small)
+        left[place] = shapely.union(left[place], small, grid_size=GRID_M)
         left.sort(key=_area)
     return left

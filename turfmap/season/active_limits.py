@@ -29,30 +29,37 @@ def applications(active: str, case: Case) -> list[Visit]:
 def too_soon(facts: Row, case: Case) -> Against:
     """Return whether the interval between two applications has not passed.
 
-    The label in the product book counts where it asks for more than the table.
+    The label in the product book counts where it asks for more than the table. An interval that
+    neither has is in doubt for as long as the longest that the table knows of any.
     """
-    waits = [
-        (visit, int(max(facts["retreat_d"] or 0, visit.label.retreat_d or 0)))
-        for visit in applications(facts["active_ingredient"], case)
-    ]
-    until = np.zeros(len(case.days), dtype=np.int64)
-    for visit, wait_d in waits:
+    longest_d = max(int(row["retreat_d"] or 0) for row in case.rules.actives.values())
+    waits = []
+    for visit in applications(facts["active_ingredient"], case):
+        known = [wait for wait in (facts["retreat_d"], visit.label.retreat_d) if wait is not None]
+        waits.append((visit, int(max(known, default=longest_d)), bool(known)))
+    until = {True: np.zeros(len(case.days), dtype=np.int64)}
+    until[False] = until[True].copy()
+    for visit, wait_d, is_known in waits:
         done = visit.day.toordinal()
-        until = np.where(case.days >= done, np.maximum(until, done + wait_d), until)
-    stands = case.days < until
+        ends = np.where(case.days >= done, done + wait_d, 0)
+        until[is_known] = np.maximum(until[is_known], ends)
+    is_early = case.days < until[True]
+    lacks = ~is_early & (case.days < until[False])
 
     def words(moment: Moment) -> str:
-        ends, visit, wait_d = max(
-            ((visit.day + timedelta(days=wait_d), visit, wait_d) for visit, wait_d in waits),
-            key=lambda one: (one[1].day <= moment.as_of, one[0]),
-        )
+        mine = [
+            (visit.day + timedelta(days=wait_d), visit, wait_d)
+            for visit, wait_d, is_known in waits
+            if visit.day <= moment.as_of and is_known == is_early[moment.place]
+        ]
+        ends, visit, wait_d = max(mine, key=lambda one: one[0])
+        put_down = f"put down on {day_words(visit.day)}"
+        if not is_early[moment.place]:
+            return f"{put_down}, and the days to the next are not entered: read them off the label"
         by = f" by {visit.label.words}" if wait_d > (facts["retreat_d"] or 0) else ""
-        return (
-            f"put down on {day_words(visit.day)}, and again after {wait_d} days{by},"
-            f" {day_words(ends)}, at the earliest"
-        )
+        return f"{put_down}, and again after {wait_d} days{by}, {day_words(ends)}, at the earliest"
 
-    return Against(stands, np.zeros_like(stands), words)
+    return Against(is_early | lacks, lacks, words)
 
 
 def annual(facts: Row, case: Case) -> Against:

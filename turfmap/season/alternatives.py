@@ -13,6 +13,7 @@ from turfmap.season.judging import Judgement
 PRE_EMERGENT = "pre_emergent"
 # What takes weeds that are up, by the task whose choices are offered.
 INSTEAD = ("post_emergent_first_pass", "broadleaf_post_emergent")
+NEAR = {"due", "ask", "held", "soon"}
 
 
 def ways_out(found: Judgement, moment: Moment) -> list[str]:
@@ -48,11 +49,14 @@ def _stands(other: Judgement, seed_on: date | None, moment: Moment) -> str:
         return "no calendar is known for this place"
     if other.state == "done":
         return "done already"
+    if other.state not in NEAR:
+        opens, closes = other.window.opens, other.window.closes
+        is_past = closes < moment.as_of
+        when = f"closed on {day_words(closes)}" if is_past else f"opens on {day_words(opens)}"
+        return f"not now, its window {when}"
     if other.findings:
         said = "; ".join(finding.words.rstrip(".") for finding in other.findings)
         return f"not now, {said}"
-    if other.state not in {"due", "soon"}:
-        return "its window is not near"
     opens = max(other.window.opens, moment.as_of)
     waits = list(_waits(_usable(other, moment), seed_on, opens, moment))
     if not waits:

@@ -39,10 +39,10 @@ def reseed_interval(row: Row, _work: Work, case: Case) -> Hold:
         return f"{_named(found, row, moment)} Held until {day_words(until)}."
 
     def ask_words(moment: Moment) -> str:
-        return (
-            f"{_named(found, row, moment)} Which active ingredient, at what rate? Its label may ask"
-            " for up to a year before seed."
-        )
+        ask = "Its wait before seed is not entered: read it off the label"
+        if any(visit.may_hold for visit in _counting(found, row, moment)):
+            ask = "Which active ingredient, at what rate? Read the wait before seed off its label"
+        return f"{_named(found, row, moment)} {ask}; it may be up to a year."
 
     return either(row, held, lacks, detailed(row, held_words), detailed(row, ask_words))
 
@@ -73,13 +73,21 @@ def _ends(found: Sequence[Waiting], row: Row, case: Case) -> tuple[Days, Days]:
     return seed, doubt
 
 
+def _counting(found: Sequence[Waiting], row: Row, moment: Moment) -> list[Visit]:
+    """Return the visits that still hold seed on a day, or leave it in doubt, oldest first."""
+    counting = []
+    for visit, wait_d, is_known in found:
+        lasts_d = wait_d if is_known else max(wait_d, 2 * int(row["days"]))
+        if 0 <= (moment.as_of - visit.day).days < lasts_d:
+            counting.append(visit)
+    return sorted(counting, key=lambda visit: visit.day)
+
+
 def _named(found: Sequence[Waiting], row: Row, moment: Moment) -> str:
     """Return what was put down and still counts, with its day."""
     parts = []
-    for visit, wait_d, is_known in sorted(found, key=lambda one: one[0].day):
-        lasts_d = wait_d if is_known else max(wait_d, 2 * int(row["days"]))
-        if 0 <= (moment.as_of - visit.day).days < lasts_d:
-            what = ", ".join(visit.actives) or visit.product or "nobody wrote down what"
-            by = f" ({visit.label.words})" if visit.label.reseed_wk is not None else ""
-            parts.append(f"{day_words(visit.day)}: {what}{by}")
+    for visit in _counting(found, row, moment):
+        what = ", ".join(visit.actives) or visit.product or "nobody wrote down what"
+        by = f" ({visit.label.words})" if visit.label.reseed_wk is not None else ""
+        parts.append(f"{day_words(visit.day)}: {what}{by}")
     return f"{'; '.join(parts)}."

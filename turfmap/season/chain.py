@@ -80,6 +80,11 @@ def _notes(weather: Weather, as_of: date) -> list[str]:
     if last is None:
         return [f"No weather up to {day_words(as_of)}: calendar days are used."]
     notes = []
+    if weather.is_typical:
+        notes.append(
+            "The weather is that of a typical year, not of this one: windows are moved by it, and"
+            " rain, heat and cold of the last days are not known."
+        )
     if last < as_of:
         gap_d = (as_of - last).days
         notes.append(

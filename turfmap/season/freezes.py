@@ -98,12 +98,13 @@ def freeze_days(weather: Weather, *, threshold_c: float) -> FreezeDays:
     Parameters
     ----------
     weather
-        The record; days of a forecast do not count.
+        The record; neither days of a forecast nor those of a typical year count.
     threshold_c
         What is called a freeze: 0 degC for frost-tender tops, -2.2 degC (28 F) for a hard one.
     """
     begins = (1, 1) if weather.site and weather.site.latitude < 0 else (7, 1)
-    low = np.where(weather.is_forecast, np.nan, weather.air_min_c)
+    never_was = weather.is_forecast | weather.is_typical
+    low = np.where(never_was, np.nan, weather.air_min_c)
     found = []
     for year in range(weather.first_day.year - 1, weather.first_day.year + weather.days // 365 + 2):
         start = weather.position(date(year, *begins))

@@ -76,11 +76,15 @@ def _concerns(row: Row, case: Case) -> bool:
 
 def answer_is(row: Row, _work: Work, case: Case) -> Hold:
     """Hold where a question has a certain answer."""
+    standing = case.rules.questions[row["question"]]["standing"]
 
     def words(moment: Moment) -> str:
         found = moment.answered(row["question"])
         day = found.day if found.answer == row["answer"] else None
-        return f"Answered: {row['answer']}{f', {day_words(day)}' if day else ''}."
+        said = f"Answered: {row['answer']}{f', {day_words(day)}' if day else ''}."
+        if found.answered_on is None and found.answer in listed(standing):
+            said += " Nobody wrote down when: give that row its answered_on, and later ones count."
+        return said
 
     return where(row, case.answered(row["question"]).is_(row["answer"]), detailed(row, words))
 

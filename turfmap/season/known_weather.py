@@ -88,16 +88,22 @@ class KnownWeather:
         top: Floats = np.where(np.isfinite(values), values, -np.inf).max(axis=1)
         return top, self._is_whole(values)
 
-    def _is_whole(self, values: Floats) -> Flags:
-        """Return whether the last days are known: what a typical year had is not what happened."""
+    @staticmethod
+    def _is_whole(values: Floats) -> Flags:
         whole: Flags = np.logical_and.reduce(np.isfinite(values), axis=1)
-        return whole & (not self.weather.is_typical)
+        return whole
 
     def _laid_out(self, name: str, days: int) -> Floats:
-        """Return the last values up to each day, shape (days asked about, days looked back)."""
+        """Return the last values up to each day, shape (days asked about, days looked back).
+
+        How warm a typical year was is not what happened: of its last days that is not known. Its
+        rain was left out; what is supposed to have fallen counts.
+        """
         column: Floats = getattr(self.weather, name)
         at = self.place[:, None] + np.arange(1 - days, 1)
         inside = (at >= 0) & (at < self.weather.days)
+        if self.weather.is_typical and name != "rain_mm":
+            inside = np.zeros_like(inside)
         found = np.full(at.shape, np.nan)
         found[inside] = column[at[inside]]
         return found

@@ -29,6 +29,7 @@ def reasons(found: Judgement, moment: Moment) -> list[str]:
     lines = window_lines(found, moment)
     lines += active_lines(found, moment)
     lines += ways_out(found, moment)
+    lines += undated_lines(found, moment)
     lines += task_lines(found, moment)
     if found.window is not None and not moment.case.known.has_record()[moment.place]:
         lines.append("No weather is known for this day: the calendar is used.")
@@ -49,6 +50,19 @@ def window_lines(found: Judgement, moment: Moment) -> list[str]:
     return lines
 
 
+def undated_lines(found: Judgement, moment: Moment) -> list[str]:
+    """Return which answers let the task go on of which nobody knows the age."""
+    lines = []
+    for name in moment.rules.needs[found.task["task"]].questions:
+        said, question = moment.answered(name), moment.rules.questions[name]
+        if said.answered_on is None and said.answer in listed(question["permits"]):
+            lines.append(
+                f"Answered {said.answer} on a day that nobody wrote down: make sure that it is"
+                f" meant for this season. {question['words']}"
+            )
+    return lines
+
+
 def hold_words(finding: Finding, mark: str) -> str:
     """Return a hold as shown, with a mark beside a figure from memory."""
     has_mark = has_figure(finding.row["words"])
@@ -66,7 +80,8 @@ def told_client(found: Judgement, moment: Moment) -> str:
     if found.state == "missed":
         return f"Its time has passed and we have no visit on record: {found.task['title'].lower()}."
     for finding in found.findings:
-        if finding.row["tell_client"]:
+        # What a hold tells is not known to be so where it only asks for want of knowledge.
+        if finding.row["tell_client"] and finding.effect == finding.row["effect"]:
             return str(finding.row["tell_client"])
         if finding.effect == ASK and finding.row["question"]:
             return str(moment.rules.questions[finding.row["question"]]["words"])

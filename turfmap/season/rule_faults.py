@@ -73,6 +73,10 @@ def _problems(
     question, answer = row.get("question"), row.get("answer")
     if question and answer and answer not in listed(rules.questions[question]["answers"]):
         yield f"{answer!r} is not an answer to {question}"
+    for column in ("permits", "standing"):
+        strange = sorted(set(listed(row.get(column))) - set(listed(row.get("answers"))))
+        if strange:
+            yield f"{column} names {strange[0]!r}, which is not among its answers"
     if (row.get("task"), row.get("window")) in broken:
         yield "the window has no row that opens it, or none that closes it"
 

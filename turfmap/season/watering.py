@@ -25,7 +25,8 @@ def root_zone(case: Case) -> tuple[Flags, Flags]:
     known, ground = case.known, case.ground
     never = always(case, flag=False)
     site = known.weather.site or Site(ground.latitude, 0.0)
-    if site.latitude == NOWHERE or not known.weather.days or ground.kind != "turf":
+    is_kept = known.weather.days and not known.weather.is_typical
+    if site.latitude == NOWHERE or not is_kept or ground.kind != "turf":
         return never, never
     seasons = SEASONS if case.turf_season is None else (case.turf_season,)
     enough, lacking = never, never

@@ -163,14 +163,15 @@ def weather_until(
     site
         Where it was measured.
     is_typical
-        Whether the rows are those of a typical year.
+        Whether the rows are those of a typical year: their rain is left out.
 
     Returns
     -------
     Weather
         With no days if no row of the record lies on or before `as_of` and there is no forecast.
     """
-    by_day = {row["date"]: row for row in rows if row["date"] <= as_of}
+    no_rain: dict[str, Any] = {"rain_mm": None} if is_typical else {}
+    by_day = {row["date"]: {**row, **no_rain} for row in rows if row["date"] <= as_of}
     last = max(by_day, default=None)
     ahead = {row["date"]: row for row in forecast if last is None or row["date"] > last}
     first = min([*by_day, *ahead], default=as_of)

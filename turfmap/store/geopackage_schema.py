@@ -29,6 +29,8 @@ _SQL_TYPES = {
     "time": "DATETIME",
     "month_day": "TEXT",
 }
+# How far a row reaches beyond its shape, and whose rules apply: asked for at every edit.
+_LOOKED_UP = {"width_m", "position_margin_m", "state"}
 _GEOMETRY_TYPES = {"area": "MULTIPOLYGON", "point": "POINT", "any": "GEOMETRY"}
 _RTREE_DEFINITION = "http://www.geopackage.org/spec131/#extension_rtree"
 
@@ -83,6 +85,9 @@ def add_layer(connection: sqlite3.Connection, layer: Layer) -> None:
         connection.execute(
             f"CREATE INDEX {layer.name}_by_name ON {layer.name} ({quoted(layer.key)})"
         )
+    for name in _LOOKED_UP & layer.columns.keys() if layer.geometry else ():
+        # Without an index the largest of them is found by reading every shape that lies between.
+        connection.execute(f'CREATE INDEX {layer.name}_by_{name} ON {layer.name} ("{name}")')
     _give_identities(connection, layer.name)
     _register(connection, layer)
     for column in layer.columns.values():
@@ -109,6 +114,15 @@ def add_column(connection: sqlite3.Connection, layer: Layer, column: Column) -> 
     """Add a column to a layer that is there, empty in every row."""
     kind = _SQL_TYPES[column.type]
     connection.execute(f"ALTER TABLE {layer.name} ADD COLUMN {quoted([column.name])} {kind}")
+    # Another program may have removed the column, and left what was told of it.
+    connection.execute(
+        "DELETE FROM gpkg_data_columns WHERE table_name = ? AND column_name = ?",
+        (layer.name, column.name),
+    )
+    connection.execute(
+        "DELETE FROM gpkg_data_column_constraints WHERE constraint_name = ?",
+        (f"{layer.name}_{column.name}",),
+    )
     _describe(connection, layer, column)
 
 

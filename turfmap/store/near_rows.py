@@ -108,11 +108,21 @@ def widest(connection: sqlite3.Connection, layer_name: str, column: str) -> floa
     Another program may have written text there, or an infinity, which count for nothing.
     """
     name = geopackage_schema.quoted([column])
-    (found,) = connection.execute(
-        f"SELECT max({name}) FROM {layer_name}"
-        f" WHERE typeof({name}) IN ('integer', 'real') AND {name} < 9e999"
+    # By the column's index. Text sorts after every number, and an infinity is one.
+    found = connection.execute(
+        f"SELECT {name} FROM {layer_name} WHERE {name} < 9e999 ORDER BY {name} DESC LIMIT 1"
     ).fetchone()
-    return float(found or 0.0)
+    return float(found[0]) if found else 0.0
+
+
+def layer_of(
+    connection: sqlite3.Connection, layer_names: Iterable[str], identity: str
+) -> str | None:
+    """Return which of some layers has a row of an identity; None if none has."""
+    for name in layer_names:
+        if connection.execute(f"SELECT 1 FROM {name} WHERE id = ?", (identity,)).fetchone():
+            return name
+    return None
 
 
 def extent(connection: sqlite3.Connection, layer_names: Iterable[str]) -> list[float] | None:

@@ -59,7 +59,7 @@ def upgrade(connection: sqlite3.Connection, path: Path, *, writable: bool) -> Pa
     copy = None
     try:
         if not _is_present(connection):  # nobody else did it meanwhile
-            copy = _copy_beside(connection, path)
+            copy = _copy_beside(path)
             _bring_up_to_date(connection)
         connection.execute("COMMIT")
     except BaseException:
@@ -116,18 +116,20 @@ def _bring_up_to_date(connection: sqlite3.Connection) -> None:
     )
 
 
-def _copy_beside(connection: sqlite3.Connection, path: Path) -> Path:
-    """Copy the place through the connection that holds its lock.
+def _copy_beside(path: Path) -> Path:
+    """Copy the place while another connection of ours keeps others from writing to it.
 
-    (Opening the file a second time in this process and closing it would drop the lock.)
+    (Read through SQLite: closing the file opened in any other way would drop that lock.)
     """
     making = path.with_name(f".{path.name}.{os.getpid()}.making")
     try:
+        source = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
         target = sqlite3.connect(making, isolation_level=None)
         try:
-            connection.backup(target)
+            source.backup(target)
         finally:
             target.close()
+            source.close()
         for number in count(1):
             more = "" if number == 1 else f"-{number}"
             copy = path.with_name(f"{path.stem}.{COPY_ENDING}{more}{path.suffix}")

@@ -6,8 +6,9 @@ from pathlib import Path
 
 from turfmap.foundations.errors import InputFaultsError, input_fault
 
-# How far from its beginning or its end a file's mark is looked for [bytes].
-MARK_WITHIN = 4_096
+# How far from its beginning, or from its end, a file's mark is looked for [bytes]. (In a PDF it
+# stands before the list of the file's parts, which is the last of it.)
+MARK_WITHIN, MARK_WITHIN_END = 4_096, 262_144
 HTML_MARK = '<meta name="generator" content="turfmap">'
 JSON_MARK = '"made_by": "turfmap"'
 PDF_MARK = b"/ID [(turfmap)"
@@ -43,7 +44,7 @@ def write_whole_bytes(path: Path, content: bytes, *, mark: bytes, endings: tuple
     InputFaultsError
         As `write_whole`.
     """
-    if not _is_marked(content[:MARK_WITHIN], content[-MARK_WITHIN:], mark):
+    if not _is_marked(content[:MARK_WITHIN], content[-MARK_WITHIN_END:], mark):
         raise AssertionError("a file without its mark could never be written again")
     if path.suffix.lower() not in endings:
         mend = f"give it a name that ends in {' or '.join(endings)}"
@@ -69,8 +70,8 @@ def _refuse_to_replace(path: Path, mark: bytes) -> None:
         return
     with path.open("rb") as there:
         beginning = there.read(MARK_WITHIN)
-        there.seek(max(0, path.stat().st_size - MARK_WITHIN))
-        is_ours = _is_marked(beginning, there.read(MARK_WITHIN), mark)
+        there.seek(max(0, path.stat().st_size - MARK_WITHIN_END))
+        is_ours = _is_marked(beginning, there.read(MARK_WITHIN_END), mark)
     if not is_ours:
         raise input_fault(
             "there is a file of that name that turfmap did not write",

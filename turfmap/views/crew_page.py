@@ -59,7 +59,6 @@ def crew_page(plans: Sequence[VisitPlan], *, title: str) -> str:
         "words": {language: words(language) for language in LANGUAGES},
         "tasks": {row["task"]: row["title"] for row in table("task").rows},
         "units": [row["amount_unit"] for row in table("amount_unit").rows],
-        "cautions": list(STANDING_CAUTIONS),
         "places": [_place(plan) for plan in plans],
     }
     parts = {
@@ -74,10 +73,12 @@ def crew_page(plans: Sequence[VisitPlan], *, title: str) -> str:
 
 @lru_cache(maxsize=4)
 def words(language: str) -> dict[str, Any]:
-    """Return what the page says in one language: texts by name, kinds by table and kind."""
+    """Return what the page says in one language: texts by name, kinds, standing cautions."""
     text = (files("turfmap.views") / "words" / f"crew_{language}.toml").read_text(encoding="utf-8")
     found = tomllib.loads(text)
-    return found if language != "en" else found | {"kinds": _english_kinds()}
+    if language == "en":
+        found |= {"kinds": _english_kinds(), "cautions": list(STANDING_CAUTIONS)}
+    return found
 
 
 def _english_kinds() -> dict[str, str]:

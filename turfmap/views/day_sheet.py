@@ -103,6 +103,9 @@ def _when(on: str) -> str:
 
 
 def _zones(zones: Sequence[PlanZone]) -> str:
+    """Return the table of zones; what several of them share is written once below it."""
+    reasons = list(dict.fromkeys(reason for zone in zones for reason in zone.reasons[1:]))
+    changes = dict.fromkeys(change for zone in zones for change in zone.changes)
     rows = [
         [
             ("number", str(number)),
@@ -110,13 +113,23 @@ def _zones(zones: Sequence[PlanZone]) -> str:
             ("mark", zone.answer),
             ("number", f"{square_feet(float(zone.area['treatable_m2'])):,.0f}"),
             ("number", zone.amount),
-            ("", " ".join([*zone.reasons, *zone.changes])),
+            ("", _why(zone, reasons)),
         ]
         for number, zone in enumerate(zones, start=1)
     ]
     heads = [("number", "No."), ("name", "Zone"), ("", "Answer"), ("number", "Treatable, sq ft")]
-    heads += [("number", "Product"), ("", "Why, and what would change it")]
-    return f"<h2>Zones</h2>{_table(heads, rows)}"
+    heads += [("number", "Product"), ("", "Why")]
+    numbered = [f"R{number}: {reason}" for number, reason in enumerate(reasons, start=1)]
+    return (
+        f"<h2>Zones</h2>{_table(heads, rows)}{_lines('Reasons that zones share', numbered)}"
+        f"{_lines('What would change an answer', changes)}"
+    )
+
+
+def _why(zone: PlanZone, reasons: Sequence[str]) -> str:
+    others = ", ".join(f"R{reasons.index(one) + 1}" for one in zone.reasons[1:])
+    first = zone.reasons[0] if zone.reasons else ""
+    return f"{first} Also {others}." if others else first
 
 
 def _figure(plan: VisitPlan) -> str:

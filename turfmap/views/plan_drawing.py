@@ -27,7 +27,8 @@ _LOOKS = {
     "sensitive_site": 'fill="#ffffff" fill-opacity="0.8" stroke="#7a0f5c" stroke-width="0.7"',
     "gate": 'fill="#ffffff" stroke="#5a3205" stroke-width="0.8"',
 }
-_NO_SPRAY = 'fill="url(#no-spray)" stroke="#000000" stroke-width="0.7"'
+_NO_SPRAY = 'fill="url(#no-spray)"'
+_CAUSE = 'fill="none" stroke="#000000" stroke-width="0.6"'
 _DEFS = """<defs>
 <pattern id="no-spray" width="2.4" height="2.4" patternUnits="userSpaceOnUse">\
 <path d="M0 0L2.4 2.4M2.4 0L0 2.4" stroke="#000000" stroke-width="0.3"/></pattern>
@@ -68,7 +69,9 @@ def plan_drawing(plan: VisitPlan) -> str:
         *(_thing(one, paper) for one in under),
         *(_zone(one, paper) for one in plan.zones),
         *(_thing(one, paper) for one in between),
-        *(_path(one.geometry, _NO_SPRAY, paper) for one in plan.no_spray),
+        # Hatched once: hatches that lie over each other would be plain black.
+        _path(shapely.union_all([one.geometry for one in plan.no_spray]), _NO_SPRAY, paper),
+        *(_path(one.geometry, _CAUSE, paper) for one in plan.no_spray),
         *(_thing(one, paper) for one in gates),
         *(_marks(one, paper) for one in between),
         *_labels(plan, paper),

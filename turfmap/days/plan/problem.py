@@ -16,6 +16,7 @@ from turfmap.foundations.definitions import table
 
 DAY_S = 86_400
 HOUR_S = 3_600
+METRES_PER_MILE = 1609.344
 Whole = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 Marks = npt.NDArray[np.bool_]

@@ -14,7 +14,6 @@ from turfmap.days.plan.problem import HOUR_S, Block, Problem
 from turfmap.days.plan.tours import REFILL, Call, Plan, Tour, timed
 from turfmap.foundations.dates import day_words
 
-
 # Of the places in a tour, so many are tried: those that make the least way.
 GAPS_TRIED = 3
 
@@ -62,7 +61,8 @@ def why_left_out(ready: Ready, plan: Plan, number: int, worked: frozenset[int]) 
     if fixed is not None:
         return fixed
     shorts = [s for tour in _tours(problem, plan) if (s := _short(ready, tour, number))]
-    if not shorts:
+    alone = [_short(ready, Tour(n, ()), number) for n in range(len(problem.blocks))]
+    if not any(short is not None and not short.hours_s for short in alone):
         return Reason("drive", "no truck can get there, do the work and be back within its hours")
     best = min(shorts, key=lambda s: (s.hours_s + (HOUR_S if s.tank else 0), s.block))
     return _nearest(problem, best, number)

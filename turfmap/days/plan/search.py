@@ -1,9 +1,14 @@
 """The search for a plan: PyVRP told of stops, blocks, mixes, licences and refills.
 
-Each truck on each day with hours to work is a vehicle of its own kind. A stop is one client for
-each run of days on which it may be done; where there are several, at most one is served. Mixes and
-licences are dimensions of load. Iterations are counted, never seconds, so the same seed gives the
-same plan on every machine.
+Each truck on each day with hours to work is a vehicle; those that are alike are of one kind. A stop
+is one client for each run of days on which it may be done; of several at most one is served. Mixes
+and licences are dimensions of load. Iterations are counted, never seconds, so the same seed gives
+the same plan on every machine.
+
+The way from and to the depot lies outside the hours to work in, and within the shift. Where hours
+are so short that the longest way fits beside them anyway (half a day left by rain), the truck
+begins and ends, for the search, at a gate that takes no time and all of the driving. Else its hours
+are widened by the shortest way, which is safe and loses a little.
 """
 
 import warnings
@@ -33,8 +38,10 @@ from turfmap.days.plan.filling import Ready
 from turfmap.days.plan.problem import DAY_S, Block, Problem, Span, Whole
 from turfmap.days.plan.tours import REFILL, Call, Plan, Time, Tour, plan_of, timed
 
-# Measured on 300 stops: 50 is best within minutes, the solver's own 300 after hours.
-HISTORY = 50
+# How far back a step is compared: measured, a short memory is best within minutes, the solver's
+# own of 300 in searches that are long.
+HISTORY, LONG_HISTORY = 50, 300
+LONG_SEARCH = 50_000
 # Amounts are told to the search in hundredths: what a stop takes is rounded up, a tank down.
 PARTS = 100
 
@@ -68,7 +75,7 @@ class Effort:
     iterations: int
     seed: int = 1
     on_best: Callable[[Progress], None] | None = None
-    stopped: Callable[[], bool] = lambda: False
+    stopped: Callable[[], bool] | None = None
 
 
 def searched(ready: Ready, start: Plan, effort: Effort) -> Plan:
@@ -89,7 +96,8 @@ def searched(ready: Ready, start: Plan, effort: Effort) -> Plan:
     told = _Told(ready)
     begun = told.solution(start)
     watching = _Watching(told, effort)
-    params = SolveParams(ils=IteratedLocalSearchParams(history_length=HISTORY, callbacks=watching))
+    history = HISTORY if effort.iterations < LONG_SEARCH else LONG_HISTORY
+    params = SolveParams(ils=IteratedLocalSearchParams(history_length=history, callbacks=watching))
     with warnings.catch_warnings():
         # Said of overfull weeks; whether a plan keeps the rules is looked at below.
         warnings.simplefilter("ignore", PenaltyBoundWarning)
@@ -113,7 +121,9 @@ class _Watching(IteratedLocalSearchCallbacks):
     def is_over(self, best_cost: int) -> bool:
         """Count a step; say whether there are no more, whatever the best costs."""
         self.done += 1
-        return self.done > self.effort.iterations or self.effort.stopped()
+        if self.effort.stopped is not None and self.effort.stopped():
+            return True
+        return self.done > self.effort.iterations
 
     def on_best(self, best: Any) -> None:
         """Tell of a better plan."""
@@ -131,20 +141,27 @@ class _Told:
         self.places, self.row_of = _used_places(self.problem)
         self.refills = sorted({(block.depot, block.refill_s) for block in self.problem.blocks})
         self.homes = sorted({block.depot for block in self.problem.blocks})
+        self.gates = {place: len(self.places) + n for n, place in enumerate(self.homes)}
+        self.kinds = _kinds(self.problem)
+        self.kind_of = {block: kind for kind, mine in enumerate(self.kinds) for block in mine}
         self.copies: list[Call] = []
         self.copies_of: dict[int, list[int]] = {}
         self.needs = np.ceil(self.problem.needs * PARTS - 1e-6).astype(np.int64)
         self.holds = np.floor(self.problem.holds * PARTS + 1e-6).astype(np.int64)
         clients, groups = self._clients()
-        travel = self.problem.travel.among(self.places)
-        driving: Any = travel.seconds  # the solver declares its matrices in another shape
+        travel = self.problem.travel.among([*self.places, *self.homes])
+        # The solver declares its matrices in another shape.
+        driving: Any = travel.seconds
+        taking: Any = travel.seconds.copy()
+        taking[len(self.places) :] = 0
+        taking[:, len(self.places) :] = 0
         self.data = ProblemData(
             locations=[Location(float(x), float(y)) for x, y in travel.xy_m],
             clients=clients,
             depots=self._depots(),
-            vehicle_types=[self._vehicle(number) for number in range(len(self.problem.blocks))],
+            vehicle_types=[self._vehicle(mine[0], len(mine)) for mine in self.kinds],
             distance_matrices=[driving],
-            duration_matrices=[driving],
+            duration_matrices=[taking],
             groups=groups,
         )
 
@@ -190,20 +207,21 @@ class _Told:
 
     def _depots(self) -> list[Depot]:
         homes = [Depot(self.row_of[place]) for place in self.homes]
-        return homes + [
+        gates = [Depot(self.gates[place]) for place in self.homes]
+        refills = [
             Depot(self.row_of[place], service_duration=refill_s) for place, refill_s in self.refills
         ]
+        return [*homes, *gates, *refills]
 
-    def _vehicle(self, number: int) -> VehicleType:
+    def _vehicle(self, number: int, how_many: int) -> VehicleType:
         block = self.problem.blocks[number]
-        home = self.homes.index(block.depot)
-        early, late = self._away(number)
+        home, early, late = self._away(number)
         licensed = [
             len(self.problem.stops) if name in block.licences else 0
             for name in self.problem.licences
         ]
         return VehicleType(
-            num_available=1,
+            num_available=how_many,
             capacity=[*self.holds[number].tolist(), *licensed],
             start_depot=home,
             end_depot=home,
@@ -219,20 +237,26 @@ class _Told:
         return bool(self.problem.mixes) and block.most_refills > 0
 
     def _refill(self, block: Block) -> int:
-        return len(self.homes) + self.refills.index((block.depot, block.refill_s))
+        return 2 * len(self.homes) + self.refills.index((block.depot, block.refill_s))
 
-    def _away(self, number: int) -> Span:
-        """Return when the truck may be away: its hours of work, widened by the shortest leg.
-
-        No stop can then begin before those hours or end after them, and the leg is driven.
-        """
+    def _away(self, number: int) -> tuple[int, int, int]:
+        """Return the depot where a block begins, and from when to when it lasts for the search."""
         block = self.problem.blocks[number]
+        home = self.homes.index(block.depot)
         mine = self._within_reach(number)
         if not mine.size:
-            return block.opens, block.closes
-        out = int(self.problem.travel.seconds[block.depot, mine].min())
-        back = int(self.problem.travel.seconds[mine, block.depot].min())
-        return max(block.leaves, block.opens - out), min(block.returns, block.closes + back)
+            return home, block.opens, block.closes
+        out = self.problem.travel.seconds[block.depot, mine]
+        back = self.problem.travel.seconds[mine, block.depot]
+        fits_beside = (
+            block.opens - out.max() >= block.leaves
+            and block.closes + back.max() <= block.returns
+            and block.closes - block.opens + out.max() + back.max() <= block.shift_s
+        )
+        if fits_beside:
+            return len(self.homes) + home, block.opens, block.closes
+        early = max(block.leaves, block.opens - int(out.min()))
+        return home, early, min(block.returns, block.closes + int(back.min()))
 
     def _within_reach(self, number: int) -> Whole:
         """Return the places of stops that this block could serve."""
@@ -254,7 +278,7 @@ class _Told:
             else Activity(ActivityType.CLIENT, self._copy(call.stop, time))
             for call, time in zip(tour.calls, timed(self.problem, tour).times, strict=True)
         ]
-        return Route(self.data, steps, tour.block)
+        return Route(self.data, steps, self.kind_of[tour.block])
 
     def _copy(self, stop: int, time: Time) -> int:
         """Return the copy of a stop for a time; that of the announced day comes last."""
@@ -266,12 +290,27 @@ class _Told:
 
     def plan(self, solution: Solution) -> Plan:
         """Return the solver's solution as a plan."""
-        return plan_of([self._tour(route) for route in solution.routes()])
+        free = [list(reversed(mine)) for mine in self.kinds]
+        return plan_of(
+            [
+                Tour(free[route.vehicle_type()].pop(), self._calls(route))
+                for route in solution.routes()
+            ]
+        )
 
-    def _tour(self, route: Route) -> Tour:
+    def _calls(self, route: Route) -> tuple[Call, ...]:
         inner = list(route)[1:-1]
-        calls = [self.copies[step.idx] if step.is_client() else REFILL for step in inner]
-        return Tour(route.vehicle_type(), tuple(calls))
+        return tuple(self.copies[step.idx] if step.is_client() else REFILL for step in inner)
+
+
+def _kinds(problem: Problem) -> list[list[int]]:
+    """Return the blocks that differ in nothing but the truck, together."""
+    found: dict[object, list[int]] = {}
+    for number, block in enumerate(problem.blocks):
+        hashable = {"tanks": tuple(sorted(block.tanks.items())), "truck": ""}
+        key = tuple((vars(block) | hashable).items())
+        found.setdefault(key, []).append(number)
+    return list(found.values())
 
 
 def _used_places(problem: Problem) -> tuple[list[int], dict[int, int]]:

@@ -7,11 +7,10 @@ from typing import Any
 
 from turfmap.days.plan.checker import Interval
 from turfmap.days.plan.filling import Ready
-from turfmap.days.plan.problem import Block, Floats, Problem
+from turfmap.days.plan.problem import METRES_PER_MILE, Block, Floats, Problem
 from turfmap.days.plan.reasons import more_with_an_hour, saved_by_a_tank, why_left_out
 from turfmap.days.plan.tours import Plan, Time, Timed, timed
 from turfmap.days.plan.works import Work
-from turfmap.days.travel import METRES_PER_MILE
 from turfmap.foundations.units import square_feet
 
 Plain = dict[str, Any]

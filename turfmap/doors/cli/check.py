@@ -1,42 +1,19 @@
 """``turfmap check``."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
-from turfmap.days.conditions import METHODS, SPREADER
 from turfmap.desk.check import LAST_WORD, CheckAsked, check, wind_of
-from turfmap.desk.check_asked import read_conditions
 from turfmap.desk.check_here import check_here
 from turfmap.desk.here import Position, here, read_track
-from turfmap.desk.protected import Overrides
-from turfmap.doors.cli import options, screen
+from turfmap.doors.cli import conditions, options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.foundations.units import metres, number
 
-Command = TypeVar("Command", bound=Callable[..., Any])
 POSITIONS_SHOWN = 60
-
-_TEXTS = (
-    ("on", "2026-10-03T08:00", "Day and time of the work; without one, nothing is a go."),
-    ("wind", "WIND", 'Such as "6 mph NW", "4 mph variable" or calm.'),
-    ("gust", "SPEED", 'Such as "9 mph".'),
-    ("arc", "DEGREES", "How far the wind may swing, the full width; usually 45, 360 all round."),
-    ("droplet", "CLASS", "Droplet class of nozzle and pressure, such as coarse."),
-    ("nozzle-height", "HEIGHT", "Of the nozzles above the grass, such as 20in."),
-    ("air", "DEGREES", "Air temperature, such as 71F."),
-    ("rain", "WORDS", 'Such as "none until 2026-10-03T14:00", or now.'),
-    ("dry-hours", "HOURS", "Hours for which it stays dry, instead of --rain."),
-    ("school-notice", "2026-09-30T08:00", "When notice was given to the school."),
-)
-
-
-def _conditions(command: Command) -> Command:
-    for name, metavar, text in reversed(_TEXTS):
-        command = click.option(f"--{name}", metavar=metavar, help=text)(command)
-    return command
 
 
 @click.command("check")
@@ -44,44 +21,10 @@ def _conditions(command: Command) -> Command:
 @options.only_property
 @click.option("--zone", metavar="ZONE", help="Only this zone.")
 @click.option("--product", metavar="NAME", help="What would be applied.")
-@_conditions
-@click.option(
-    "--inversion",
-    type=click.Choice(["none", "suspected"]),
-    help="As somebody on the spot sees it: does smoke or dust hang in a layer?",
-)
-@click.option(
-    "how",
-    "--method",
-    type=click.Choice([*METHODS, "deflector"]),
-    help="How it is applied; deflector: a spreader with one, or a drop spreader.",
-)
+@conditions.condition_options
 @click.option("--at", "at", metavar="LON,LAT", help="Where you stand: stop, unsure or outside.")
 @click.option("--accuracy", metavar="DISTANCE", help="How well that is known, such as 5m.")
 @click.option("--track", type=options.FILE, metavar="FILE.gpx", help="Every position of a track.")
-@options.weather_file
-@click.option(
-    "forecast_file",
-    "--forecast",
-    type=options.FILE,
-    metavar="FILE.csv",
-    help="A forecast; an hourly one tells of wind, air and rain where nobody said.",
-)
-@click.option(
-    "setbacks",
-    "--setback",
-    multiple=True,
-    metavar="CATEGORY=DISTANCE",
-    help="Distance for this run, such as pond=25ft.",
-)
-@click.option("--margin", metavar="DISTANCE", help="Position margin for every edge in this run.")
-@click.option(
-    "reductions",
-    "--reduction",
-    multiple=True,
-    metavar="MEASURE=PERCENT",
-    help="What the label lets a measure against drift take off (hood=25%).",
-)
 @options.as_json
 def command(place: Path, as_json: bool, **given: Any) -> None:
     """May I treat here, now, with this? Go, wait or no for each zone, with reasons.
@@ -103,15 +46,15 @@ def _answer(place: Path, given: Mapping[str, Any]) -> dict[str, Any]:
     faults: list[Fault] = []
     if given["product"] is None:
         faults.append(Fault("", "--product", "it is not given", "name a product of the book"))
-    conditions = _collected(faults, _read_conditions, given)
-    overrides = _collected(faults, _overrides, given)
-    positions = _collected(faults, _positions, given)
-    if faults or conditions is None or overrides is None:
+    of_the_hour = conditions.collected(faults, conditions.read_conditions, given)
+    overrides = conditions.collected(faults, conditions.read_overrides, given)
+    positions = conditions.collected(faults, _positions, given)
+    if faults or of_the_hour is None or overrides is None:
         raise InputFaultsError(faults)
     asked = CheckAsked(
         given["property_name"],
         given["product"],
-        conditions,
+        of_the_hour,
         given["zone"],
         given["weather_file"],
         given["forecast_file"],
@@ -124,38 +67,12 @@ def _answer(place: Path, given: Mapping[str, Any]) -> dict[str, Any]:
             positions,
             product=asked.product,
             property_name=asked.property_name,
-            wind=wind_of(conditions),
+            wind=wind_of(of_the_hour),
             overrides=overrides,
         )
     else:
         found = check(place, asked, overrides=overrides)
     return found | {"last_word": LAST_WORD}
-
-
-Read = TypeVar("Read")
-
-
-def _collected(
-    faults: list[Fault], reader: Callable[[Mapping[str, Any]], Read], given: Mapping[str, Any]
-) -> Read | None:
-    """Read a part of the options, keeping its faults for one list of all."""
-    try:
-        return reader(given)
-    except InputFaultsError as error:
-        faults += error.faults
-        return None
-
-
-def _read_conditions(given: Mapping[str, Any]) -> Any:
-    if given["rain"] is not None and given["dry_hours"] is not None:
-        raise input_fault("both --rain and --dry-hours are given", "give one of them")
-    how = SPREADER if given["how"] == "deflector" else given["how"]
-    return read_conditions({**given, "method": how})
-
-
-def _overrides(given: Mapping[str, Any]) -> Overrides:
-    method = "deflector" if given["how"] == "deflector" else None
-    return options.overrides({**given, "work_kind": None, "method": method})
 
 
 def _positions(given: Mapping[str, Any]) -> list[Position]:
@@ -228,7 +145,7 @@ def _print_positions(positions: Sequence[Mapping[str, Any]]) -> None:
         for one in positions[:POSITIONS_SHOWN]
     ]
     screen.print_table("Where you stand", ("Position", "", "Edge", "Because of", "Zone"), rows)
-    counts = {state: 0 for state in ("stop", "unsure", "outside")}
+    counts = dict.fromkeys(("stop", "unsure", "outside"), 0)
     for one in positions:
         counts[one["state"]] += 1
     screen.print_lines(

@@ -30,13 +30,17 @@ SHOWN_STATES = ("due", "ask", "held", "soon")
     metavar="FILE.csv",
     help="Forecast days, joined after the record; reasons say which they are.",
 )
-@click.option("--why", metavar="ZONE", help="Everything behind the answers for one zone.")
+@click.option(
+    "--why",
+    metavar="ZONE",
+    help="Everything behind the answers for one zone: its name, or 'PROPERTY / ZONE'.",
+)
 @click.option(
     "what_if",
     "--what-if",
     multiple=True,
     metavar="NAME=VALUE",
-    help="Suppose overseed=DATE, rain=INCHES, species=…, QUESTION=ANSWER or TASK=DATE.",
+    help="Suppose overseed=DATE, rain=INCHES, species=…, QUESTION=ANSWER, 'TASK=DATE PRODUCT'.",
 )
 @click.option(
     "states",

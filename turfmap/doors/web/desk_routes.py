@@ -101,7 +101,12 @@ class DeskRoutes:
     async def split(self, request: Request) -> Response:
         """Answer with the parts of a cut area."""
         body = await _body(request, "feature", "line")
-        return await _answer(splitting.split, _object(body, "feature"), _object(body, "line"))
+        cut = partial(splitting.split, _object(body, "feature"), _object(body, "line"))
+        if body.get("layer") != "zone":
+            return await _answer(cut)
+        # Its neighbours get the ends of the cut as corners too.
+        beside = partial(cut, path=self._place, identity=body.get("id"))
+        return await _answer(tagging.with_etags, self._place, beside)
 
     async def merge(self, request: Request) -> Response:
         """Answer with areas joined to one."""

@@ -18,7 +18,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from turfmap.doors.web.problems import problem
+from turfmap.doors.web.problems import of_our_own, problem
 from turfmap.doors.web.settings import Settings
 
 MOST_BODY_BYTES = 2 * 1024 * 1024
@@ -90,8 +90,7 @@ class Guard:
         except Exception as error:  # whatever it is, the client is told nothing of it
             _log(error)
             if not started:
-                failed = problem(500, "turfmap itself failed. Your file is as it was.")
-                await failed(scope, receive, send_guarded)
+                await of_our_own()(scope, receive, send_guarded)
 
     async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         headers = Headers(scope=scope)

@@ -119,6 +119,11 @@ def _of_nothing_to_undo(_: Request, __: Exception) -> Response:
     return problem(409, "There is nothing to undo.")
 
 
+def of_our_own(_: Request | None = None, __: Exception | None = None) -> Response:
+    """Return what is told of a failure of ours: nothing."""
+    return problem(500, "turfmap itself failed. Your file is as it was.")
+
+
 HANDLERS: Mapping[Any, Any] = {
     ProblemError: _of_problem,
     FileFaultError: _of_file,
@@ -130,4 +135,5 @@ HANDLERS: Mapping[Any, Any] = {
     NothingToUndoError: _of_nothing_to_undo,
     404: _of_framework,
     405: _of_framework,
+    Exception: of_our_own,
 }

@@ -9,6 +9,9 @@ turfmap.lists = (texts, setback) => {
   const english = (text) => element("p", { text, ...texts.english() });
   const none = (name) => [element("li", { class: "none", text: say(name) })];
 
+  // What may be treated first, as the crew reads from the top.
+  const inOrder = (zones) => ["go", "wait", "no"].flatMap((answer) => zones.filter((one) => one.answer === answer));
+
   const under = (title, lines) => (lines.length ? [element("h3", { text: say(title) }), ...lines.map(english)] : []);
 
   function zone(one) {
@@ -19,11 +22,11 @@ turfmap.lists = (texts, setback) => {
         element("span", { class: "answer", "data-answer": one.answer, text: say(`answer_${one.answer}`) }),
         element("strong", { text: one.name })),
       one.reasons.slice(0, 1).map(english),
+      element("p", { class: "soft", text: [grows, say("treatable", { area: squareFeet(one.treatable_m2) }),
+        one.amount && say("takes", { amount: one.amount })].filter(Boolean).join(" · ") }),
       (more.length || one.changes.length || one.minds.length || one.sources.length) && element("details", {},
         element("summary", { text: say("why") }), ...more, ...under("would_change", one.changes),
-        ...under("minds", one.minds), ...under("sources", one.sources)),
-      element("p", { class: "soft", text: [grows, say("treatable", { area: squareFeet(one.treatable_m2) }),
-        one.amount && say("takes", { amount: one.amount })].filter(Boolean).join(" · ") }));
+        ...under("minds", one.minds), ...under("sources", one.sources)));
   }
 
   function facts(pairs) {
@@ -55,16 +58,17 @@ turfmap.lists = (texts, setback) => {
       one.notes && element("p", { text: one.notes }));
   }
 
-  function show(place, cautions) {
+  function show(place) {
     const listed = place.things.filter(({ layer }) => layer === "gate" || layer === "obstacle");
-    fill("zones", place.zones.length ? place.zones.map(zone) : none("no_zones"));
+    fill("zones", place.zones.length ? inOrder(place.zones).map(zone) : none("no_zones"));
     fill("product", load(place));
     fill("causes", place.causes.length
       ? place.causes.map((cause) => item(setback(cause)))
       : none(place.surveyed_on ? "no_causes" : "no_causes_unknown"));
     fill("things", listed.length ? listed.map(thing) : none("no_things"));
-    const said = [...cautions, ...place.cautions, ...place.posting];
-    fill("cautions", said.map((text) => element("li", { text, ...texts.english() })));
+    const said = [...place.cautions, ...place.posting];
+    fill("cautions", [...texts.cautions.map((text) => element("li", { text })),
+      ...said.map((text) => element("li", { text, ...texts.english() }))]);
     const gap = document.getElementById("not-surveyed");
     gap.hidden = Boolean(place.surveyed_on);
     gap.textContent = say("not_surveyed");

@@ -57,17 +57,23 @@ turfmap.measure = (() => {
 
   // The least distance to an edge, and from the place the way to it; Infinity without any edge.
   function edge({ lines }, x, y) {
-    let [least, toX, toY] = [Infinity, 0, 0];
+    let least = Infinity;
+    let toX = 0;
+    let toY = 0;
     for (const { kind, xy } of lines) {
       const last = xy.length - 2;
       for (let i = 0, j = kind === RING ? last : 0; i < xy.length; j = i, i += 2) {
-        const [dx, dy] = [xy[i] - xy[j], xy[i + 1] - xy[j + 1]];
+        const dx = xy[i] - xy[j];
+        const dy = xy[i + 1] - xy[j + 1];
         const along = ((x - xy[j]) * dx + (y - xy[j + 1]) * dy) / (dx * dx + dy * dy || 1);
         const part = along < 0 ? 0 : along > 1 ? 1 : along;
         const wayX = xy[j] + part * dx - x;
         const wayY = xy[j + 1] + part * dy - y;
         const squared = wayX * wayX + wayY * wayY;
-        if (squared < least) [least, toX, toY] = [squared, wayX, wayY];
+        if (squared >= least) continue;
+        least = squared;
+        toX = wayX;
+        toY = wayY;
       }
     }
     return { distance: Math.sqrt(least), way: [toX, toY] };

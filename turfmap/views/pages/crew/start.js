@@ -80,7 +80,8 @@
     byId("language").textContent = say("other_language");
     byId("language").lang = texts.language === "en" ? "es" : "en";
     byId("hand").textContent = say(document.body.classList.contains("left") ? "right_hand" : "left_hand");
-    lists.show(place, read.cautions);
+    lists.show(place);
+    byId("in-english").hidden = texts.language === "en";
     key();
     plan.redraw();
     if (position) readout.show(turfmap.verdict(place, position), position);

@@ -32,6 +32,7 @@ turfmap.texts = (languages) => {
 
   return {
     say, kind, english, apply, day,
+    get cautions() { return languages[language].cautions; },
     get language() { return language; },
     set language(name) { language = name in languages ? name : "en"; apply(); },
   };

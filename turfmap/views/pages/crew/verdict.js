@@ -5,7 +5,7 @@
 turfmap.verdict = (() => {
   const { isInside, edge } = turfmap.measure;
   const COARSEST_M = 30; // of a worse position neither number nor zone is said
-  const FAR_M = 100; // so far outside the property, its plan says nothing of the ground
+  const FAR_M = 150; // so far outside the property, its plan says nothing of the ground
   const METRES_PER_FOOT = 0.3048;
   const POINTS = ["n", "ne", "e", "se", "s", "sw", "w", "nw"];
 
@@ -18,7 +18,7 @@ turfmap.verdict = (() => {
     const isFar = off && off.distance > FAR_M + accuracy && !inside.length;
     if (isFar) return { state: "unsure", why: "far", ...off };
     return {
-      ...state(place, causes, off && off.distance > accuracy),
+      ...state(place, causes, Boolean(off)),
       isInside: inside.length > 0,
       ...nearestEdge(place, causes, inside, [x, y]),
       zone: ownerOf(place.zones.filter(({ shape }) => isInside(shape, x, y))),

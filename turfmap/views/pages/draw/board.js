@@ -73,18 +73,19 @@ turfmap.board = (ledger, place) => {
   function fit() {
     map.invalidateSize({ animate: false });
     const shape = { box: shapes.boxAround(ledger.all().map((item) => item.shape)) };
-    if (shape.box[0] <= shape.box[2]) map.fitBounds(earth.boundsOf(shape), { padding: [24, 24], maxZoom: 20 });
+    if (shape.box[0] <= shape.box[2]) map.fitBounds(earth.boundsOf(shape), { padding: [24, 24], maxZoom: 20, animate: false });
     else if (place.bounds) {
       const [west, south, east, north] = place.bounds;
-      map.fitBounds([[south, west], [north, east]], { padding: [8, 8], maxZoom: 20 });
+      map.fitBounds([[south, west], [north, east]], { padding: [8, 8], maxZoom: 20, animate: false });
     }
   }
 
-  // Near enough that its corners do not lie on each other; no nearer than its size asks.
-  function goTo(shape) {
+  // Near enough that its corners do not lie on each other; `below` is what lies over the map's foot.
+  function goTo(shape, below = 0) {
     if (!shape.count) return;
-    const isDeep = map.getContainer().clientHeight < 420;
-    map.fitBounds(earth.boundsOf(shape), { padding: isDeep ? [28, 28] : [70, 70], maxZoom: 21 });
+    const edge = container.clientHeight < 420 ? 28 : 70;
+    map.fitBounds(earth.boundsOf(shape), { paddingTopLeft: [edge, edge], maxZoom: 21, animate: false,
+      paddingBottomRight: [edge, Math.max(edge, below + 28)] });
   }
 
   // The smallest zone or the topmost thing under a finger.
@@ -119,7 +120,7 @@ turfmap.board = (ledger, place) => {
   }
 
   function goToPlace(geometry) {
-    map.fitBounds(earth.boundsOf(earth.shapeOf(geometry)), { padding: [80, 80], maxZoom: 21 });
+    map.fitBounds(earth.boundsOf(earth.shapeOf(geometry)), { padding: [80, 80], maxZoom: 21, animate: false });
   }
 
   function keepOff(geometry) {

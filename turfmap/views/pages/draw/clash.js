@@ -53,7 +53,7 @@ turfmap.clash = ({ definitions, ledger }) => {
       (mine.properties[name] ?? null) !== (theirs.properties[name] ?? null));
     return [["Size", size(mine.geometry), size(theirs.geometry)],
       ["Corners", earth.corners(mine.geometry), earth.corners(theirs.geometry)],
-      ...different.map(({ name }) => [name.replaceAll("_", " "), said(name, mine.properties[name]),
+      ...different.map(({ name }) => [ledger.columnTitle(mine.layer, name), said(name, mine.properties[name]),
         said(name, theirs.properties[name])])];
   }
 

@@ -34,7 +34,7 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
   function soon() {
     clearTimeout(timer);
     asked?.abort();
-    for (const part of [treatable, told]) part.dataset.stale = "yes";
+    for (const part of [treatable, told]) part.dataset.measured = "no";
     timer = setTimeout(measure, PAUSE_MS);
   }
 
@@ -47,14 +47,14 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
       last = await server.post("/desk/measure", sent, asked.signal);
     } catch (refusal) {
       if (refusal.name === "AbortError" || hand.now?.id !== now.id) return;
-      last = refusal.faults?.length ? { faults: refusal.faults, notes: [], neighbours: [] } : null;
+      last = refusal.kind === "refused" ? { faults: refusal.faults, notes: [], neighbours: [] } : null;
       if (!last) told.replaceChildren(element("p", { class: "soft", text: `Not measured. ${refusal.sentence}` }));
     }
     if (last && hand.now?.id === now.id) show();
   }
 
   function show() {
-    for (const part of [treatable, told]) delete part.dataset.stale;
+    for (const part of [treatable, told]) part.dataset.measured = "yes";
     const { zone, neighbours, no_spray: noSpray } = last;
     board.keepOff(noSpray);
     treatable.replaceChildren(...(zone ? leftToTreat(zone) : []));
@@ -108,10 +108,11 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
 
   // What is wrong, and what is only to be known: each with the place, and with what mends it.
   function showFaults(faults, notes = []) {
-    const isSettled = (fault) => (hand.now.others || []).some(({ id }) => fault.with?.includes(id));
-    const open = faults.filter((fault) => fault.kind !== "overlap" || !isSettled(fault));
-    const cut = (hand.now.others || []).map(({ id, feature }) => ({ kind: "cut", with: [id],
-      problem: `${feature?.properties.name || "A neighbour"} is saved with this one, its edge changed to fit` }));
+    const { others = [], given = [] } = hand.now;
+    const isSettled = (fault) => fault.kind === "overlap" && given.some((id) => fault.with?.includes(id));
+    const open = faults.filter((fault) => !isSettled(fault));
+    const names = others.map(({ id }) => ledger.get(id)?.name).filter(Boolean);
+    const cut = names.length ? [{ problem: `Saved with this one, their edges changed to fit: ${names.join(", ")}` }] : [];
     const items = [...open.map((fault) => one(fault, "fault", "To be mended")),
       ...[...cut, ...notes].map((note) => one(note, "note", "To know"))];
     if (open.length && open.every(({ kind }) => kind === "overlap")) items.push(keepAll());
@@ -128,13 +129,11 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
   const keepAll = () => element("li", { class: "note" }, element("p", { text: "Both may keep it, if that is meant: the "
     + "ground then counts for one of them only." }), element("p", { class: "buttons" }, button("Save as drawn", onKeep)));
 
-  const sentence = (text) => text && text[0].toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
-
   function one(fault, kind, title) {
-    const { problem, mend, where } = fault;
+    const { where } = fault;
     const buttons = [where && button("Show where", () => board.goToPlace(where)), ...offers(fault)].filter(Boolean);
     return element("li", { class: kind },
-      element("p", {}, element("strong", { text: `${title}: ` }), sentence(problem), mend && ` ${sentence(mend)}`),
+      element("p", {}, element("strong", { text: `${title}: ` }), server.faultWords(fault)),
       buttons.length && element("p", { class: "buttons" }, ...buttons));
   }
 

@@ -27,7 +27,7 @@ turfmap.corners = ({ map, aim }, { onChange, onMoving, onPick }) => {
     layer.pm.enable(EDIT);
     layer.on("pm:edit", () => { name(); onChange(shape()); });
     layer.on("pm:markerdrag", () => onMoving(shape()));
-    layer.on("pm:vertexclick", ({ indexPath }) => pick(placeOf(indexPath)));
+    layer.on("pm:vertexclick", ({ indexPath }) => indexPath && pick(placeOf(indexPath)));
     return name();
   }
 
@@ -68,6 +68,7 @@ turfmap.corners = ({ map, aim }, { onChange, onMoving, onPick }) => {
       sign.tabIndex = 0;
       sign.setAttribute("aria-label", layer instanceof L.Marker ? "Its place: move it with the arrow keys"
         : `Corner ${i + 1} of ${all.length}`);
+      sign.classList.add("edit-sign");
       sign.classList.toggle("is-picked", i === picked);
       sign.onkeydown = (event) => pressed(event, i);
       sign.onfocus = () => pick(i);
@@ -76,6 +77,7 @@ turfmap.corners = ({ map, aim }, { onChange, onMoving, onPick }) => {
     for (const marker of layer.pm._markerGroup.getLayers()) {
       if (all.includes(marker)) continue;
       const sign = marker.getElement(); // half-way signs are for fingers and mice; keys have "+"
+      sign.classList.add("edit-sign");
       sign.removeAttribute("role");
       sign.removeAttribute("tabindex");
       sign.setAttribute("aria-hidden", "true");

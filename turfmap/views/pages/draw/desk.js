@@ -17,7 +17,7 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
   const corners = turfmap.corners(board, { onChange: (geometry) => hand.change({ geometry }, "corner moved"),
     onMoving: (geometry) => consequence.showSize(geometry), onPick: picked });
   const consequence = turfmap.consequence({ board, ledger, hand, onGive: (fault, owner) => saving.give(fault, owner),
-    onKeep: () => saving.saveHand({ keepOverlaps: true }) });
+    onKeep: () => save({ keepOverlaps: true }) });
   const tags = turfmap.tags({ definitions, ledger, onTag: (name, value) =>
     hand.change({ properties: { ...hand.now.properties, [name]: value } }, "tag changed") });
   const clash = turfmap.clash({ definitions, ledger });
@@ -196,8 +196,8 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
     update();
   }
 
-  async function save() {
-    if (hand.now && hand.isChanged() && await saving.saveHand()) say(`Saved: ${hand.now?.properties.name || "done"}.`);
+  async function save(options) {
+    if (hand.now && hand.isChanged() && await saving.saveHand(options)) say(`Saved: ${hand.now?.properties.name || "done"}.`);
   }
 
   async function escape() {

@@ -21,7 +21,7 @@ turfmap.drawing = ({ map, aim }) => {
     map.pm.enableDraw(kind === "polygon" ? "Polygon" : "Line", {
       snappable: true, snapDistance: SNAP_PIXELS, allowSelfIntersection: true, tooltips: false,
       cursorMarker: false, templineStyle: LINE, hintlineStyle: { ...LINE, weight: 2, dashArray: "6 6" },
-      pathOptions: LINE, finishOn: kind === "line" ? "dblclick" : null,
+      pathOptions: LINE, finishOn: null, // two quick corners are no double click
     });
     plain(tool()._hintMarker);
     tool()._layer.on("pm:vertexadded pm:vertexremoved", changed);

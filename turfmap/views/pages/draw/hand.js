@@ -2,15 +2,19 @@
 "use strict";
 
 turfmap.hand = ({ onChange }) => {
-  let now = null; // { layer, id, etag, isNew, geometry, properties, others }
+  let now = null; // { layer, id, etag, isNew, geometry, properties, others, given }
   let saved = null; // as the file has it
   let past = [];
   let future = [];
 
-  // `others` are edits of neighbours that go with it: ground that one zone gives to the other.
+  // `others` are edits of neighbours that go with it; `given` are those whose ground it was given.
   const written = ({ geometry, properties, others = [] }) => JSON.stringify([geometry, properties, others]);
 
-  const step = (name) => ({ geometry: now.geometry, properties: now.properties, others: now.others, step: name });
+  const PARTS = ["geometry", "properties", "others", "given"];
+
+  const parts = (one) => Object.fromEntries(PARTS.map((part) => [part, one[part]]));
+
+  const step = (name) => ({ ...parts(now), step: name });
 
   function take(next, asSaved) {
     [now, saved, past, future] = [next, asSaved, [], []];
@@ -38,7 +42,7 @@ turfmap.hand = ({ onChange }) => {
     const back = from.pop();
     if (!back) return null;
     to.push(step(back.step));
-    now = { ...now, geometry: back.geometry, properties: back.properties, others: back.others };
+    now = { ...now, ...parts(back) };
     onChange(event, back.step);
     return back.step;
   }

@@ -6,10 +6,17 @@ turfmap.ledger = (definitions) => {
   const layers = Object.keys(definitions.layers);
   const states = new Map(definitions.states.map((row) => [row.id, row]));
   const nothing = states.get("none") || { id: "none", title: "", colour: "#f7f7f7", pattern: "plain" };
-  const items = new Map();
+  let items = new Map();
   const judged = new Map(); // by zone: what is due, and its areas
   const keepOff = new Map(); // by what is protected: no-spray ground
-  let asOf = definitions.place.as_of;
+  let asOf = definitions.place.as_of || today();
+
+  // The day here, not in Greenwich.
+  function today() {
+    const now = new Date();
+    const two = (number) => String(number).padStart(2, "0");
+    return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+  }
 
   // One feature, as the ground is drawn from it and as the list reads it.
   class Item {
@@ -38,30 +45,36 @@ turfmap.ledger = (definitions) => {
     get room() { return this.label.room; }
   }
 
+  function columnTitle(layer, column) {
+    const title = definitions.layers[layer].columns.find(({ name }) => name === column)?.title;
+    return title || column.replaceAll("_", " ");
+  }
+
   function choiceTitle(layer, column, value) {
     const choices = definitions.layers[layer].columns.find(({ name }) => name === column)?.choices;
     return choices?.find((choice) => choice.value === value)?.title || value || "";
   }
 
   async function load() {
-    items.clear();
-    await Promise.all(layers.map(loadLayer));
+    const found = new Map();
+    await Promise.all(layers.map((layer) => loadLayer(layer, found)));
+    items = found;
   }
 
-  async function loadLayer(layer) {
+  async function loadLayer(layer, found) {
     let next = `/api/collections/${layer}/items?limit=1000`;
     while (next) {
       const page = await server.get(next);
-      for (const feature of page.features) take(layer, feature);
+      for (const feature of page.features) take(layer, feature, found);
       const link = (page.links || []).find(({ rel }) => rel === "next");
       next = link && new URL(link.href, location.origin + "/api/").href;
       if (next && new URL(next).origin !== location.origin) return; // the key goes nowhere else
     }
   }
 
-  function take(layer, feature) {
+  function take(layer, feature, into = items) {
     const id = String(feature.id);
-    items.set(id, new Item(layer, { ...feature, id }));
+    into.set(id, new Item(layer, { ...feature, id }));
   }
 
   // After a save: what was sent is what is there.
@@ -103,7 +116,7 @@ turfmap.ledger = (definitions) => {
   }
 
   return {
-    load, take, applied, judge, content, states, choiceTitle,
+    load, take, applied, judge, content, states, choiceTitle, columnTitle,
     get: (id) => items.get(id),
     forget: (id) => items.delete(id),
     all: () => [...items.values()],

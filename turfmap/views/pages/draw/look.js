@@ -41,11 +41,9 @@ turfmap.look = ({ definitions, ledger, onChange }) => {
   function tags({ layer, properties }) {
     const rows = definitions.layers[layer].columns
       .filter(({ name }) => !UNSAID.has(name) && properties[name] !== undefined && properties[name] !== null)
-      .map(({ name, unit }) => {
-        const bare = unit && name.endsWith(`_${unit}`) ? name.slice(0, -unit.length - 1) : name;
-        return element("tr", {}, element("th", { scope: "row", class: "sentence", text: bare.replaceAll("_", " ") }),
-          element("td", { text: said(layer, name, unit, properties[name]) }));
-      });
+      .map(({ name, unit }) => element("tr", {},
+        element("th", { scope: "row", class: "sentence", text: ledger.columnTitle(layer, name) }),
+        element("td", { text: said(layer, name, unit, properties[name]) })));
     return rows.length ? element("table", { class: "facts" }, element("tbody", {}, ...rows)) : null;
   }
 

@@ -34,8 +34,8 @@ turfmap.notice = () => {
   function refused(refusal, again) {
     if (refusal.kind === "key") return askKey(refusal, again);
     const isHopeless = refusal.kind === "refused" || refusal.kind === "other";
-    const text = refusal.faults.length
-      ? refusal.faults.map(({ problem, mend }) => [problem, mend].filter(Boolean).join(" ")).join(" ")
+    const text = isHopeless && refusal.faults.length
+      ? refusal.faults.map(server.faultWords).join(" ")
       : refusal.sentence;
     return say(text, isHopeless || !again ? {} : { "Try again": again });
   }
@@ -44,9 +44,9 @@ turfmap.notice = () => {
     const field = element("input", { id: "new-key", type: "text", autocomplete: "off", spellcheck: "false" });
     const use = element("button", { type: "button", class: "main", text: "Use it" });
     use.addEventListener("click", () => {
-      server.giveKey(field.value);
       clear();
-      again();
+      server.giveKey(field.value);
+      again?.();
     });
     show(element("p", { text: refusal.sentence }),
       element("div", { class: "field" }, element("label", { for: "new-key", text: "New address" }), field),

@@ -1,13 +1,17 @@
 // Cutting holes, splitting, merging and deleting: what one shape does not become by moving corners.
 "use strict";
 
-turfmap.reshape = ({ ledger, hand, saving, task, say, leave }) => {
+turfmap.reshape = ({ ledger, board, hand, saving, task, say, leave }) => {
   const { server, earth, words } = turfmap;
   const { element } = words;
   const BESIDE_M = 1; // shapes this near are offered for merging
 
   function draw(kind, prompt, onDone) {
     task.draw(kind, { prompt, onDone });
+    const { map } = board;
+    map.invalidateSize({ animate: false }); // a phone's map has all the room while one draws
+    board.goTo(earth.shapeOf(hand.now.geometry), document.getElementById("draw-bar").offsetHeight);
+    map.getContainer().focus({ preventScroll: true });
   }
 
   function hole() {

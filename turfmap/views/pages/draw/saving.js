@@ -3,35 +3,43 @@
 
 turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice, onSaved }) => {
   const { server, words } = turfmap;
-  let isBusy = false;
+  let before = Promise.resolve(); // what was begun last: each thing waits for the one before it
 
   // Sends edits as one step. Colours follow afterwards: a save does not wait for them.
   async function send(edits, { title, keepOverlaps = false, step = null }) {
     const answer = await server.post("/desk/edits", { edits, keep_overlaps: keepOverlaps });
     const back = edits.map(steps.inverse).reverse();
+    const isRenamed = edits.some(({ op, id, feature }) =>
+      op === "replace" && ledger.get(id)?.name !== feature.properties.name);
     ledger.applied(edits, answer.results);
     if (step) step.done();
     else steps.add({ title, back, forth: edits.map(({ etag, ...edit }) => edit) });
     notice.clear();
-    follow(edits.map(({ id }) => id));
+    follow(edits.map(({ id }) => id), isRenamed);
   }
 
-  async function follow(ids) {
+  // A name that others go by takes them along: they are read again.
+  async function follow(ids, isRenamed) {
     board.redraw();
     onSaved(ids);
     try {
+      if (isRenamed) await ledger.load();
       await ledger.judge(ids);
       board.redraw();
       onSaved(ids);
     } catch (refusal) {
-      notice.say(`Saved. The map's colours are from before: ${refusal.sentence}`, { "Try again": () => follow(ids) });
+      notice.say(`Saved. The map's colours are from before: ${refusal.sentence}`, { "Try again": () => follow(ids, isRenamed) });
     }
   }
 
   // One thing at a time; every refusal becomes a sentence with a way on.
-  async function attempt(work, again) {
-    if (isBusy) return false;
-    isBusy = true;
+  function attempt(work, again) {
+    const mine = before.then(() => attempted(work, again));
+    before = mine.catch(() => {}); // a fault of ours is told once, and holds up nothing
+    return mine;
+  }
+
+  async function attempted(work, again) {
     document.body.dataset.busy = "yes";
     try {
       await work();
@@ -41,7 +49,6 @@ turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice
       notice.refused(refusal, again);
       return false;
     } finally {
-      isBusy = false;
       delete document.body.dataset.busy;
     }
   }
@@ -111,12 +118,13 @@ turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice
     consequence.showFaults(refusal.faults);
     const where = refusal.faults.find((fault) => fault.where)?.where;
     if (where) board.goToPlace(where);
-    notice.say(`Not saved: ${refusal.faults[0]?.problem || refusal.sentence}.`);
+    const [first] = refusal.faults;
+    notice.say(`Not saved. ${first ? server.faultWords(first) : refusal.sentence}`);
   }
 
   // Ground that two zones claim is given to one of them: still unsaved, so it can be taken back.
   async function give(fault, owner) {
-    const { id, others = [] } = hand.now;
+    const { id, others = [], given = [] } = hand.now;
     const sent = { layer: "zone", overlap_or_gap: fault, give_to: owner, edits: hand.edits() };
     let edits = [];
     const isFound = await attempt(async () => {
@@ -124,9 +132,10 @@ turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice
     }, () => give(fault, owner));
     if (!isFound) return;
     const mine = edits.find((edit) => edit.id === id);
-    const given = edits.filter((edit) => edit.id !== id);
-    const kept = others.filter((edit) => !given.some((one) => one.id === edit.id));
-    hand.change({ geometry: mine?.feature.geometry || hand.now.geometry, others: [...kept, ...given] },
+    const changed = edits.filter((edit) => edit.id !== id);
+    const kept = others.filter((edit) => !changed.some((one) => one.id === edit.id));
+    hand.change({ geometry: mine?.feature.geometry || hand.now.geometry, others: [...kept, ...changed],
+      given: owner === id ? [...given, ...fault.with.filter((one) => one !== id)] : given },
       owner === id ? "neighbour cut" : "this zone cut");
   }
 
@@ -135,9 +144,10 @@ turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice
     attempt(() => send(edits, { title, keepOverlaps: true }), () => saveEdits(edits, title));
 
   async function step(isBack) {
-    const found = steps.next(isBack);
-    if (!found) return null;
+    let found = null;
     const isDone = await attempt(async () => {
+      found = steps.next(isBack);
+      if (!found) return;
       try {
         await send(found.edits, { title: found.title, keepOverlaps: true, step: found });
       } catch (refusal) {

@@ -8,12 +8,12 @@ turfmap.server = (() => {
   // The key comes in the address once, stays in this tab alone, and is taken out of the address.
   function takeKey() {
     const said = new URLSearchParams(location.hash.slice(1));
-    if (said.has("key")) {
-      sessionStorage.setItem(KEY, said.get("key"));
-      said.delete("key");
-      history.replaceState(null, "", location.pathname);
-      for (const listener of heard.key) listener();
-    }
+    if (!said.has("key")) return said;
+    const isNew = sessionStorage.getItem(KEY) !== null;
+    sessionStorage.setItem(KEY, said.get("key"));
+    said.delete("key");
+    history.replaceState(null, "", location.pathname + (said.size ? `#${said}` : ""));
+    if (isNew) for (const listener of heard.key) listener();
     return said;
   }
 
@@ -21,6 +21,7 @@ turfmap.server = (() => {
   function giveKey(text) {
     const key = text.includes("key=") ? text.split("key=")[1].split("&")[0] : text;
     sessionStorage.setItem(KEY, key.trim());
+    for (const listener of heard.key) listener();
   }
 
   class Refusal extends Error {
@@ -35,6 +36,11 @@ turfmap.server = (() => {
       return told ? told(this.message) : this.message || `The server answered ${this.status}.`;
     }
   }
+
+  const sentence = (text) => (text ? text[0].toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".") : "");
+
+  // What is wrong and what mends it.
+  const faultWords = ({ problem, mend }) => [sentence(problem), sentence(mend)].filter(Boolean).join(" ");
 
   const KEPT = "What you drew is kept in this browser.";
 
@@ -85,5 +91,5 @@ turfmap.server = (() => {
   const onKey = (listener) => heard.key.push(listener);
 
   window.addEventListener("hashchange", takeKey);
-  return { get, post, blob, takeKey, giveKey, onKey, Refusal };
+  return { get, post, blob, takeKey, giveKey, onKey, sentence, faultWords, Refusal };
 })();

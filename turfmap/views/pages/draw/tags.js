@@ -111,10 +111,10 @@ turfmap.tags = ({ definitions, ledger, onTag }) => {
 
   // Marks the fields that a refusal names, and goes to the first.
   function refuse(faults) {
-    for (const { column, problem, mend } of faults) {
-      const control = document.getElementById(`tag-${column}`);
+    for (const fault of faults) {
+      const control = document.getElementById(`tag-${fault.column}`);
       if (!control) continue;
-      say(control, document.getElementById(`tag-${column}-wrong`), [problem, mend].filter(Boolean).join(" "));
+      say(control, document.getElementById(`tag-${fault.column}-wrong`), turfmap.server.faultWords(fault));
     }
     const one = document.querySelector("#panel-hand [aria-invalid='true']");
     if (one && rest.contains(one)) more.open = true;

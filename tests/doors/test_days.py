@@ -1,0 +1,71 @@
+"""``turfmap days``: what it prints, and what it says where something is missing."""
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.doors.test_cli import turfmap
+from turfmap.doors.cli import days
+from turfmap.foundations.errors import InputFaultsError
+
+LAWN = """name,property,kind,species,wkt
+Front,Alder,turf,bermuda,"POLYGON ((-84 33, -83.9995 33, -83.9995 33.0005, -84 33.0005, -84 33))"
+"""
+ANSWER = "property,question,answer,answered_on\nAlder,overseeding,none,2026-09-01\n"
+PRODUCT = "name,active_ingredients,concentrations,formulation,rate\n"
+GRAIN = "Grain,prodiamine,0.2 %,granular,3 lb/1000 sq ft\n"
+TRUCK = "truck,longitude,latitude,tanks,licences\nOne,-84.01,33.0,400 lb,applicator\n"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a place that holds one lawn, a product and an answer, and a truck."""
+    folder = tmp_path_factory.mktemp("days")
+    files = {"zone": LAWN, "client_answer": ANSWER, "product": PRODUCT + GRAIN}
+    turfmap("new", "place.gpkg", cwd=folder)
+    for layer, text in files.items():
+        (folder / f"{layer}.csv").write_text(text, encoding="utf-8")
+        turfmap("import", "place.gpkg", f"{layer}.csv", "--as", layer, cwd=folder)
+    (folder / "trucks.csv").write_text(TRUCK, encoding="utf-8")
+    return folder
+
+
+ASKED = ("days", "place.gpkg", "--from", "2026-09-21", "--for", "1w", "--trucks", "trucks.csv")
+
+
+def test_a_plan_is_printed_for_people_and_for_programs(folder: Path) -> None:
+    found = json.loads(turfmap(*ASKED, "--effort", "50", "--json", cwd=folder).stdout)
+    assert (found["from"], found["to"]) == ("2026-09-21", "2026-09-27")
+    assert found["totals"]["served"] == 1
+    printed = turfmap(*ASKED, "--effort", "50", cwd=folder).stdout
+    assert "1 of 1 stops on 1 truck-days" in printed
+    assert "Alder · Autumn pre-emergent" in printed
+    assert "Estimated times" in printed
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (("--for", "soon"), "no length"),
+        (("--task", "mowing_height"), "no time on site"),
+        (("--use", "Grain"), "TASK=PRODUCT"),
+        (("--roads", "trucks.csv"), "no extract"),
+        (("--announced", "trucks.csv"), "not JSON"),
+    ],
+)
+def test_what_is_not_understood_is_one_sentence(
+    folder: Path, more: tuple[str, ...], words: str
+) -> None:
+    said = turfmap(*ASKED, *more, cwd=folder, status=2).stderr
+    assert words in said
+    assert said.count("\n") == 1
+
+
+def test_a_missing_library_names_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in [name for name in sys.modules if name.startswith("turfmap.days.plan")]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, "pyvrp", None)
+    with pytest.raises(InputFaultsError, match=r"pip install 'turfmap\[days\]'"):
+        days._needed("turfmap.days.plan.search")

@@ -1,0 +1,258 @@
+"""``turfmap days``."""
+
+import datetime
+import signal
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from importlib import import_module
+from pathlib import Path
+from types import FrameType, ModuleType
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn
+
+from turfmap.days.quantities import rate
+from turfmap.doors.cli import options, screen
+from turfmap.foundations.dates import day_words, iso_date
+from turfmap.foundations.definitions import table
+from turfmap.foundations.errors import input_fault
+
+EXTRA = "turfmap[days]"
+LIBRARIES = {"pyvrp", "scipy", "osmium"}
+MOST_EFFORT = 10_000_000
+# So many zones are named of those that wait for the same thing.
+SHOWN_ZONES = 3
+
+
+@click.command("days")
+@options.place_file
+@click.option(
+    "first",
+    "--from",
+    type=options.DateParameter(),
+    required=True,
+    metavar="YYYY-MM-DD",
+    help="First day; what is due is judged as of it.",
+)
+@click.option("length", "--for", default="10d", show_default=True, help="How many days: 10d, 2w.")
+@click.option(
+    "--trucks", type=options.FILE, required=True, metavar="FILE.csv", help="One truck a line."
+)
+@click.option("--forecast", type=options.FILE, metavar="FILE.csv", help="By the hour, or the day.")
+@options.weather_file
+@click.option(
+    "--roads",
+    type=options.FILE,
+    metavar="FILE.osm.pbf",
+    help="An extract of the open street map; without it, times are estimated.",
+)
+@click.option("--task", "tasks", multiple=True, metavar="TASK", help="Only this; again for more.")
+@click.option(
+    "uses", "--use", multiple=True, metavar="TASK=PRODUCT", help="What a task is done with."
+)
+@click.option("--carrier", metavar="RATE", help="Spray on an area: 1 gal/1000 sq ft.")
+@click.option(
+    "what_if", "--what-if", multiple=True, metavar="NAME=VALUE", help="Suppose it; see turfmap due."
+)
+@click.option(
+    "--announced",
+    type=options.FILE,
+    metavar="PLAN.json",
+    help="An earlier plan that clients were told: its days are kept where they can be.",
+)
+@click.option("--seed", type=int, default=1, show_default=True, help="Where chance begins.")
+@click.option(
+    "--effort",
+    type=click.IntRange(1, MOST_EFFORT),
+    default=5_000,
+    show_default=True,
+    help="Steps of the search.",
+)
+@options.as_json
+def command(place: Path, first: datetime.date, length: str, as_json: bool, **given: Any) -> None:
+    """Plan spray days: which property, on which day, with which truck.
+
+    Ctrl-C ends the search and keeps the best plan so far.
+
+    \b
+    Examples:
+      turfmap days place.gpkg --from 2026-09-14 --for 10d --trucks trucks.csv
+      turfmap days place.gpkg --from 2026-09-14 --trucks trucks.csv --forecast wx.csv --json
+      turfmap days place.gpkg --from 2026-09-15 --trucks trucks.csv --announced plan.json
+    """
+    desk, search = _needed("turfmap.desk.spray_days"), _needed("turfmap.days.plan.search")
+    last = first + datetime.timedelta(days=_days(length) - 1)
+    asked = desk.Given(
+        trucks=given["trucks"],
+        forecast=given["forecast"],
+        weather=given["weather_file"],
+        roads=given["roads"],
+        announced=given["announced"],
+        tasks=_tasks(given["tasks"]),
+        uses=dict(_pair(text, "--use", "TASK=PRODUCT") for text in given["uses"]),
+        carrier=rate(given["carrier"], record="--carrier") if given["carrier"] else None,
+        what_if=[_pair(text, "--what-if", "NAME=VALUE") for text in given["what_if"]],
+    )
+    with screen.working("Reading what is due, where and when"):
+        ready = desk.prepared(place, first=first, last=last, given=asked)
+    with _searching(search, given["effort"], given["seed"]) as effort:
+        result = desk.plan_of_place(ready, effort)
+    screen.print_json(result) if as_json else _print(result)
+
+
+def _needed(name: str) -> ModuleType:
+    """Import a module that needs the extra libraries.
+
+    Raises
+    ------
+    InputFaultsError
+        If they are not installed.
+    """
+    try:
+        return import_module(name)
+    except ModuleNotFoundError as error:
+        if error.name not in LIBRARIES:
+            raise
+        raise input_fault(
+            f"planning days needs the library {error.name}, which is not installed",
+            f"install it with pip install '{EXTRA}'",
+        ) from None
+
+
+def _days(text: str) -> int:
+    number, unit = text.strip()[:-1], text.strip()[-1:].lower()
+    if not number.isdigit() or unit not in {"d", "w"} or not 1 <= int(number) <= 999:
+        raise input_fault(f"{text!r} is no length", "write it as 10d or 2w", record="--for")
+    return int(number) * (7 if unit == "w" else 1)
+
+
+def _tasks(names: Sequence[str]) -> tuple[str, ...]:
+    known = {row["task"] for row in table("work_rate").rows}
+    for name in names:
+        if name not in known:
+            few = ", ".join(sorted(known))
+            raise input_fault(f"no time on site is known for {name!r}", f"choose of {few}")
+    return tuple(names)
+
+
+def _pair(text: str, option: str, how: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals:
+        raise input_fault("it has no =", f"write it as {how}", record=f"{option} {text}")
+    return name.strip(), value.strip()
+
+
+@contextmanager
+def _searching(search: ModuleType, iterations: int, seed: int) -> Iterator[Any]:
+    """Show the best so far while a search runs; Ctrl-C ends it, a second one ends turfmap."""
+    stopped: list[bool] = []
+
+    def stop(_signal: int, _frame: FrameType | None) -> None:
+        if stopped:
+            raise KeyboardInterrupt
+        stopped.append(True)
+
+    columns = (TextColumn("Searching"), BarColumn(), TextColumn("{task.fields[best]}"))
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+            task = bar.add_task("", total=iterations, best="")
+
+            def on_best(now: Any) -> None:
+                best = f"{now.served} stops, {now.driving_min:,.0f} min of driving"
+                bar.update(task, completed=now.done, best=best)
+
+            yield search.Effort(iterations, seed, on_best, lambda: bool(stopped))
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _print(result: Mapping[str, Any]) -> None:
+    first, last = (day_words(iso_date(result[key], record=key)) for key in ("from", "to"))
+    headings = ("Day", "Truck", "Out", "Back", "Stops", "Drive", "Work", "Wait", "Miles", "Refills")
+    rows = [
+        (
+            day_words(iso_date(day["day"], record="day")),
+            day["truck"],
+            day["leaves"][-5:],
+            day["returns"][-5:],
+            str(sum(leg["kind"] == "stop" for leg in day["legs"])),
+            f"{day['driving_min']:,.0f}",
+            f"{day['working_min'] + day['refill_min']:,.0f}",
+            f"{day['waiting_min']:,.0f}",
+            f"{day['miles']:,.1f}",
+            str(day["refills"]),
+        )
+        for day in result["days"]
+    ]
+    numbers = range(4, len(headings))
+    screen.print_table(f"Spray days, {first} to {last}", headings, rows, numbers=numbers)
+    screen.console().print(_sums(result["totals"]))
+    _print_stops(result)
+    _print_rest(result)
+    screen.print_lines(result["cautions"], heading="Caution")
+
+
+def _sums(totals: Mapping[str, Any]) -> str:
+    return (
+        f"{totals['served']} of {totals['stops']} stops on {totals['truck_days']} truck-days:"
+        f" {totals['driving_min']:,.0f} min of driving, {totals['miles']:,.0f} miles,"
+        f" {totals['refills']} refills."
+    )
+
+
+def _print_stops(result: Mapping[str, Any]) -> None:
+    """Print every outing's stops in their order."""
+    stops = {stop["stop"]: stop for stop in result["stops"]}
+    rows = [
+        (day["day"], day["truck"], str(leg["number"]), leg["starts"][-5:], leg["stop"], _load(stop))
+        for day in result["days"]
+        for leg in day["legs"]
+        if leg["kind"] == "stop" and (stop := stops[leg["stop"]])
+    ]
+    screen.print_table("Stops", ("Day", "Truck", "No.", "Starts", "Stop", "Takes"), rows)
+
+
+def _together(lines: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Say once what many zones wait for; ``--json`` names them all."""
+    zones: dict[tuple[str, str], list[str]] = {}
+    for one in lines:
+        zones.setdefault((one["title"], one["why"]), []).append(
+            f"{one['property']} / {one['zone']}"
+        )
+    return [
+        f"{title}: {', '.join(names[:SHOWN_ZONES])}"
+        + (f" and {len(names) - SHOWN_ZONES} more" if len(names) > SHOWN_ZONES else "")
+        + f". {why}"
+        for (title, why), names in zones.items()
+    ]
+
+
+def _load(stop: Mapping[str, Any]) -> str:
+    return f"{stop['amount']:,.1f} {stop['unit']} {stop['mix']}" if stop["mix"] else ""
+
+
+def _print_rest(result: Mapping[str, Any]) -> None:
+    left = [f"{one['stop']}: {one['why']}." for one in result["left_out"]]
+    screen.print_lines(left, heading="Left out")
+    moved = [
+        f"{one['stop']}: {one['from']['day']}, now {one['to']['day'] if one['to'] else 'left out'}"
+        for one in result["moved"]
+    ]
+    screen.print_lines(moved, heading="Moved against what was announced")
+    second = [
+        f"{one['property']}: {one['first']} to {one['last']}, after {one['done']}"
+        for one in result["second_passes"]
+        if not one["planned"]
+    ]
+    screen.print_lines(second, heading="Second passes still to be planned")
+    screen.print_lines(_together(result["ask_first"]), heading="Ask first: no stop before that")
+    screen.print_lines(_together(result["not_stops"]), heading="Held: no stop")
+    choose = [
+        f"{one['task']} ({one['zones']} zones): "
+        + (f"one of {', '.join(one['products'])}" if one["products"] else "no product of the book")
+        for one in result["choose"]
+    ]
+    screen.print_lines(choose, heading="Name the product with --use")
