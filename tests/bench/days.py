@@ -35,7 +35,7 @@ from turfmap.days.plan.tours import Plan, timed
 from turfmap.days.plan.weighing import driving_s, moved_stops
 
 SIZES = (60, 300, 1_000)
-ITERATIONS = {60: 3_000, 300: 6_000, 1_000: 10_000}
+ITERATIONS = {60: 3_000, 300: 6_000, 1_000: 12_000}
 AREA_SIZES = (4, 6, 8, 12, 16, 24, 32, 48)
 TIES_H = (0, 6, 12, 24, 36, 48, 72, 96)
 LARGE = 5_000
@@ -296,7 +296,7 @@ def main() -> None:
     if "plans" in parts:
         plans_part(report, [given.size] if given.size else SIZES, seeds, given.iterations)
     if "sooner" in parts:
-        sooner_part(report, middle, seeds, given.iterations or 36_000)
+        sooner_part(report, middle, seeds, given.iterations or 48_000)
     if "rain" in parts:
         rain_part(report, middle, seeds, steps)
     if "estimated" in parts:

@@ -103,7 +103,8 @@ def _chosen(path: Path, edits: int) -> list[dict[str, Any]]:
     """Return zones spread over the file, each with its edit: a corner moved by half a metre."""
     frame = geopackage.read_layer(path, "zone")
     rows = frame.iloc[np.arange(edits) * len(frame) // edits].to_dict("records")
-    return [row | {"feature": _moved(row)} for row in rows]
+    siblings = frame.groupby("property")["id"].agg(list)
+    return [row | {"feature": _moved(row), "siblings": siblings[row["property"]]} for row in rows]
 
 
 def _moved(row: dict[str, Any]) -> dict[str, Any]:
@@ -136,6 +137,11 @@ def _property(path: Path, row: dict[str, Any]) -> Any:
     return found, due(path, as_of=DAY, property_name=of)
 
 
+def _property_in_part(path: Path, row: dict[str, Any]) -> Any:
+    """Recompute the whole property the way an edit is followed: only what is near it is read."""
+    return state(path, as_of=DAY, changed=row["siblings"])
+
+
 def _file(path: Path, _row: dict[str, Any]) -> Any:
     """Recompute the whole file."""
     return state(path, as_of=DAY)
@@ -145,6 +151,7 @@ WAYS: dict[str, Callable[[Path, dict[str, Any]], Any]] = {
     "edit": _edit,
     "measure": _measure,
     "property": _property,
+    "property_in_part": _property_in_part,
     "file": _file,
 }
 

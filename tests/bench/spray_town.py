@@ -33,7 +33,7 @@ WEATHER = (
 OUT, HOME = 6, 19
 SHIFT_H = 11
 TANKS_L = {"mix A": 750.0, "mix B": 450.0}
-LITRES_PER_M2 = 0.05
+LITRES_PER_M2 = 0.04
 # Minutes on site by size: with the roads between, nine tenths of the trucks' hours.
 MINUTES = ((60, 30.0), (300, 20.0), (1_000, 6.5))
 

@@ -2,12 +2,17 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from tests.browser.chromium import NoBrowserError, chromium
+from tests.browser.crew import TITLE, WIDTHS, Opened
 from tests.browser.visit import Opener, Visit
+from tests.views.crew_sample import estate_plan
+from turfmap.views.crew_page import crew_page
+from turfmap.views.visit_plan import VisitPlan
 
 
 @pytest.fixture(scope="session")
@@ -44,3 +49,31 @@ def visit(browser: Browser, tmp_path: Path) -> Iterator[Opener]:
     yield opened
     for context in contexts:
         context.close()
+
+
+@pytest.fixture
+def crew(browser: Browser, tmp_path: Path) -> Iterator[Opened]:
+    """Return a function that opens plans in a phone of some width, its network off."""
+    contexts = []
+
+    def opened(*plans: VisitPlan, width: int = 390, script: str = "", **context: Any) -> Visit:
+        path = tmp_path / "crew.html"
+        page = crew_page(plans or [estate_plan()], title=TITLE)
+        path.write_text(page, encoding="utf-8")
+        made = browser.new_context(
+            viewport={"width": width, "height": WIDTHS[width]},
+            offline=True,
+            has_touch=width < 500,
+            **context,
+        )
+        contexts.append(made)
+        made.set_default_timeout(20_000)
+        made.add_init_script(script)
+        visit = Visit(made.new_page())
+        visit.page.goto(path.as_uri())
+        visit.page.wait_for_selector("html[data-ready]")
+        return visit
+
+    yield opened
+    for made in contexts:
+        made.close()

@@ -236,6 +236,10 @@ class Drawing(Visit):
         self.press("Save")
         self.said(re.compile("Saved: "))
 
+    def saved(self) -> None:
+        """Wait until nothing is left to be saved."""
+        self.page.locator("#save-state", has_text="All saved").wait_for()
+
     def said(self, text: str | re.Pattern[str]) -> None:
         """Wait until the page says something."""
         self.page.locator("#said").filter(has_text=text).wait_for()

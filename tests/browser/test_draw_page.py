@@ -76,7 +76,7 @@ def test_a_zone_is_drawn_tagged_saved_and_mended_by_keyboard_alone(
     keys.press("Tab")
     keys.press("t")
     keys.press("Control+s")
-    made.said("Saved: Keyboard lawn")
+    made.saved()
     before = stored(place, "zone")["Keyboard lawn"]["geometry"]
     made.corner(1).focus()
     keys.press("Shift+ArrowUp")
@@ -86,7 +86,7 @@ def test_a_zone_is_drawn_tagged_saved_and_mended_by_keyboard_alone(
     keys.press("Delete")
     assert made.page.locator("#corner-said").inner_text() == "Corner 1 of 3"
     keys.press("Control+s")
-    made.said("Saved: Keyboard lawn")
+    made.saved()
     after = stored(place, "zone")["Keyboard lawn"]["geometry"]
     old, new = (
         {*map(tuple, shapely.get_coordinates(shape(one)).tolist())} for one in (before, after)

@@ -120,7 +120,7 @@ def test_a_server_that_is_killed_and_started_again(browser: Browser, place: Path
         before = stored(place, "zone")["Front lawn"]["etag"]
         drawing.page.get_by_label("New address").fill(address)
         drawing.press("Use it")
-        drawing.page.locator("#save-state", has_text="All saved").wait_for()
+        drawing.saved()
         assert stored(place, "zone")["Front lawn"]["etag"] != before
     finally:
         server.kill()
@@ -153,7 +153,7 @@ def test_what_the_server_cannot_save_is_kept_and_tried_again(
     assert wide.page.locator("#save-state").inner_text() == "Not saved yet"
     wide.page.unroute("**/desk/edits")
     wide.press("Try again")
-    wide.page.locator("#save-state", has_text="All saved").wait_for()
+    wide.saved()
     assert stored(place, "zone")["Front lawn"]["etag"] != before
 
 
@@ -167,7 +167,7 @@ def test_a_file_that_another_program_is_writing_to(wide: Drawing, place: Path) -
     other.execute("ROLLBACK")
     other.close()
     wide.press("Try again")
-    wide.page.locator("#save-state", has_text="All saved").wait_for()
+    wide.saved()
 
 
 @pytest.fixture
@@ -223,7 +223,7 @@ def test_two_people_change_one_zone_and_both_versions_are_shown(
 def test_mine_is_kept_and_theirs_can_be_had_back_by_undo(clashing: Drawing, place: Path) -> None:
     theirs = stored(place, "zone")["Front lawn"]["etag"]
     clashing.press("Keep mine")
-    clashing.page.locator("#save-state", has_text="All saved").wait_for()
+    clashing.saved()
     assert stored(place, "zone")["Front lawn"]["properties"]["species"] == "tall_fescue"
     clashing.press("Undo")
     clashing.said("Taken back and saved")
@@ -233,7 +233,7 @@ def test_mine_is_kept_and_theirs_can_be_had_back_by_undo(clashing: Drawing, plac
 def test_theirs_is_kept(clashing: Drawing, place: Path) -> None:
     theirs = stored(place, "zone")["Front lawn"]["etag"]
     clashing.press("Keep the one in the file")
-    clashing.page.locator("#save-state", has_text="All saved").wait_for()
+    clashing.saved()
     assert stored(place, "zone")["Front lawn"]["etag"] == theirs
     assert clashing.page.get_by_label("Species").input_value() == "kentucky_bluegrass"
 
@@ -246,7 +246,7 @@ def test_what_somebody_else_deleted_can_be_put_back(wide: Drawing, place: Path) 
     wide.press("Save")
     wide.page.locator("#clash").filter(has_text="was deleted by somebody else").wait_for()
     wide.press("Put mine back")
-    wide.page.locator("#save-state", has_text="All saved").wait_for()
+    wide.saved()
     assert stored(place, "zone")["Front lawn"]["id"] == "front-lawn"
 
 

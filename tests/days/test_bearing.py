@@ -5,10 +5,11 @@ from datetime import date
 import pytest
 
 from tests.days.book import product, row
-from turfmap.days.answers import Answer, answers_for
+from turfmap.days.answers import answers_for
 from turfmap.days.bearing import bearing
 from turfmap.days.knowledge import shipped
 from turfmap.foundations.definitions import Row
+from turfmap.season.answered import Answer
 
 DAY = date(2026, 9, 1)
 ZONE = {"property": "Alder", "name": "Front", "kind": "turf", "species": "bermuda"}
@@ -74,15 +75,23 @@ def answered(answer: str, **more: object) -> Row:
     return row("client_answer", property="Alder", question="overseeding", answer=answer, **more)
 
 
-def test_the_newest_answer_counts_and_a_sowing_on_record_is_one() -> None:
+def test_a_load_reads_answers_as_the_season_does() -> None:
+    """What is said of one zone does not lift the plan of the property; a later answer for it does.
+
+    Common practice, no source: seed that was planned is there until the client takes it back.
+    """
     rows = [
         answered("planned", answered_on="2026-05-01", date="2026-10-01"),
         answered("none", answered_on="2026-08-01", zone="Front"),
-        answered("planned", answered_on="2026-09-02"),
     ]
     visit = row("visit", property="Alder", task="overseeding", date="2026-08-20")
-    assert answers_for(ZONE, rows, [], DAY)["overseeding"].answer == "none"
-    assert answers_for(ZONE | {"name": "Back"}, rows, [], DAY)["overseeding"].answer == "planned"
-    assert answers_for(ZONE, rows, [visit], DAY)["overseeding"].answer == "done"
+    for zone in (ZONE, ZONE | {"name": "Back"}):
+        assert answers_for(zone, rows, [], DAY)["overseeding"].answer == "planned"
+    withdrawn = [*rows, answered("none", answered_on="2026-08-02")]
+    assert answers_for(ZONE, withdrawn, [], DAY)["overseeding"].answer == "none"
+    assert answers_for(ZONE, withdrawn, [visit], DAY)["overseeding"].answer == "done"
+    # A day that somebody wrote beside an old "none" makes it no younger.
+    dated = [answered("none", answered_on="2024-08-01", date=DAY.isoformat())]
+    assert answers_for(ZONE, dated, [], DAY)["overseeding"].answer == "not_asked"
     old = [answered("none", answered_on="2024-08-01")]
     assert answers_for(ZONE, old, [], DAY)["overseeding"].answer == "not_asked"

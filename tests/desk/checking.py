@@ -19,7 +19,9 @@ PRODUCT = (
     "name,active_ingredients,concentrations,rate,annual_max,wind_low_mph,wind_high_mph,air_low_f,"
     "air_high_f,droplet,reentry_h,rainfast_h,reseed_wk,retreat_d,confirmed_on"
 )
-CLOVER = '"Clover spray","2,4-D",4 lb/gal,2 pt/acre,3 lb/acre,3,10,50,85,medium,24,4,4,30,2026-03-01'
+CLOVER = (
+    '"Clover spray","2,4-D",4 lb/gal,2 pt/acre,3 lb/acre,3,10,50,85,medium,24,4,4,30,2026-03-01'
+)
 GIVEN = {
     "on": "2026-10-24T11:00",
     "wind": "6 mph NW",

@@ -14,6 +14,7 @@ from turfmap.desk.area import area
 from turfmap.desk.drawing_state import state
 from turfmap.desk.due import due
 from turfmap.desk.edits import apply_edits
+from turfmap.desk.new import new
 from turfmap.desk.protected import Overrides
 from turfmap.foundations.definitions import map_layer
 from turfmap.store import geopackage
@@ -140,6 +141,17 @@ def test_records_and_answers_count_in_part_too(place: Path) -> None:
     followed = Followed(place)
     assert followed.saved(edit) >= {"front"}
     assert "overseed" in str(due(place, as_of=DAY)["zones"][0]).lower()
+
+
+def test_a_new_place_is_followed_from_its_first_drawing(tmp_path: Path) -> None:
+    path = tmp_path / "new.gpkg"
+    new(path)
+    followed = Followed(path)
+    assert followed.known == {}
+    assert followed.saved(create("water", "pond", box(30, 0, 40, 10), kind="pond")) == set()
+    apply_edits(path, [create("property", "elm", box(0, 0, 50, 50), name="Elm")], who="test")
+    zone = create("zone", "first", box(0, 0, 29, 10), kind="turf", property="Elm")
+    assert followed.saved(zone) == {"first"}
 
 
 def test_a_row_that_nobody_can_judge_stops_no_drawing(place: Path) -> None:

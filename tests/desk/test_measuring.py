@@ -18,6 +18,7 @@ from turfmap.desk.area import area
 from turfmap.desk.edit_faults import RefusedError
 from turfmap.desk.edits import apply_edits
 from turfmap.desk.measuring import SMALLEST_CHANGE_M2, measure
+from turfmap.desk.new import new
 from turfmap.desk.protected import Overrides
 
 ZONES = ("front", "side", "back", "border", "next")
@@ -170,6 +171,29 @@ def test_broken_and_missing_shapes(place: Path) -> None:
     ):
         with pytest.raises(RefusedError):
             measure(place, layer="zone", identity=None, feature=hostile)
+
+
+def test_whatever_a_body_holds_is_measured_or_refused(place: Path) -> None:
+    odd: dict[str, Any] = {"kind": ["turf"], "species": {"a": 1}, "x": None, "property": 3}
+    drawn = feature(box(5, 72, 15, 99), **odd) | {"id": {"a": 1}}
+    hostile: Any = ["list"]
+    answer = measure(place, layer="zone", identity=hostile, feature=drawn)
+    assert answer["zone"]["gross_m2"] > 0.0
+    gate = feature(on_earth(shapely.Point(0, 0)))
+    assert measure(place, layer="gate", identity=None, feature=gate)["ok"]
+
+
+def test_the_first_drawing_of_a_new_place(tmp_path: Path) -> None:
+    """Nothing is there: no property line refuses it, and all of it may be treated."""
+    empty = tmp_path / "new.gpkg"
+    new(empty)
+    edit = create("zone", "first", box(0, 0, 10, 10), kind="turf")
+    answer = as_it_comes_to_be(empty, edit)
+    assert answer["ok"] and answer["notes"] == []
+    assert answer["zone"]["treatable_m2"] == answer["zone"]["gross_m2"] > 99.0
+    well = create("water", "well", on_earth(shapely.Point(5, 5)), kind="well")
+    answer = measure(empty, layer="water", identity=None, feature=well["feature"])
+    assert answer["ok"] and answer["no_spray"]["type"] == "Polygon"
 
 
 def test_nothing_is_written(place: Path) -> None:

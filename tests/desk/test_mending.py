@@ -100,6 +100,23 @@ def test_a_drawing_that_was_refused_is_mended_and_saved_with_it(place: Path) -> 
     assert stored(place, "zone", "more")["properties"]["kind"] == "bed"
 
 
+def test_hostile_questions_are_refused(place: Path) -> None:
+    """Whatever a body may hold becomes a sentence."""
+    (gap,) = odd(place)["gaps"]
+    drawing = create("zone", "more", box(80, 40, 95, 60), kind="bed", property="Alder")
+    for found, edits in (
+        ({}, []),
+        ({"kind": "gap", "where": {"type": "Polygon", "coordinates": [[]]}}, []),
+        (gap | {"with": [{"a": 1}, None]}, [{"layer": "zone", "op": "create", "id": "x"}]),
+        (gap, [{"layer": "zone", "op": "create", "id": "x", "feature": []}]),
+        (gap | {"kind": "overlap"}, [drawing | {"id": ["list"]}]),
+    ):
+        with pytest.raises(RefusedError):
+            mend(place, found=found, give_to="back", edits=edits)
+    nested = drawing | {"feature": drawing["feature"] | {"properties": {"kind": ["bed"], "x": {}}}}
+    assert mend(place, found=gap, give_to="back", edits=[nested])["edits"]
+
+
 def test_what_cannot_be_mended_is_said(place: Path) -> None:
     found = odd(place)
     (gap,) = found["gaps"]

@@ -14,7 +14,8 @@ from tests.desk.recording import table
 from turfmap.days.plan.search import Effort
 from turfmap.desk.area import area
 from turfmap.desk.protected import Overrides
-from turfmap.desk.spray_days import Given, spray_days
+from turfmap.desk.spray_days import plan_told, searched_plan, spray_days, with_stop_moved
+from turfmap.desk.spray_inputs import Given, prepared
 from turfmap.foundations.errors import InputFaultsError
 from turfmap.store import geopackage
 
@@ -204,3 +205,40 @@ def test_a_period_turned_round_and_a_no_go_time_nobody_understands_are_refused(p
     write(place, no_go="now and then")
     with pytest.raises(InputFaultsError, match="property Alder, no_go"):
         plan(place)
+
+
+def test_a_second_pass_follows_its_first_by_the_interval_of_the_season(place: Path) -> None:
+    """Three to six weeks (table window, rows of post_emergent_second_pass)."""
+    columns = "name,active_ingredients,concentrations,formulation,rate"
+    passes = "Passes,thiencarbazone,50 %,dispersible_granule,0.08 oz/1000 sq ft"
+    table(place, "product", columns, passes)
+    both = dict.fromkeys(("post_emergent_first_pass", "post_emergent_second_pass"), "Passes")
+    asked = replace(given(place), uses=both, tasks=tuple(both))
+    first, last = date(2026, 10, 5), date(2026, 11, 20)
+    found = spray_days(place, first=first, last=last, given=asked, effort=EFFORT)
+    done, again = sorted(found["stops"], key=lambda stop: str(stop["day"]))
+    assert [done["task"], again["task"]] == list(both)
+    days = [date.fromisoformat(stop["day"]) for stop in (done, again)]
+    assert 21 <= (days[1] - days[0]).days <= 42
+    assert again["follows"] == {"stop": done["stop"], "day": done["day"]}
+    (told,) = found["second_passes"]
+    assert (told["planned"], told["second"]) == (True, again["stop"])
+    soon = spray_days(place, first=first, last=date(2026, 10, 9), given=asked, effort=EFFORT)
+    assert [stop["task"] for stop in soon["stops"] if stop["day"]] == ["post_emergent_first_pass"]
+    assert [one["planned"] for one in soon["second_passes"]] == [False]
+
+
+def test_a_stop_is_moved_by_hand_and_told_with_its_cost(place: Path) -> None:
+    ready = prepared(place, first=FIRST, last=LAST, given=given(place))
+    now = searched_plan(ready, EFFORT)
+    (stop,) = plan_told(ready, now, EFFORT)["stops"]
+    other = "2026-09-24" if stop["day"] != "2026-09-24" else "2026-09-23"
+    after, said = with_stop_moved(ready, now, stop["stop"], day=other, truck="One")
+    assert said == {"possible": True, "why": [], "driving_min": 0.0}
+    assert after is not None
+    assert plan_told(ready, after, EFFORT)["stops"][0]["day"] == other
+    never, said = with_stop_moved(ready, now, stop["stop"], day="2026-09-27", truck="One")
+    assert never is None
+    assert said["why"] == ["that truck does not work then"]
+    with pytest.raises(InputFaultsError, match="no stop"):
+        with_stop_moved(ready, now, "nobody", day=other, truck="One")

@@ -1,25 +1,19 @@
-"""What a client said of a zone, as far as it still counts on the day of a load."""
+"""What a client said of a zone, as it stands on the day of a load, read as the season reads it."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+
 from turfmap.foundations.definitions import Row, table
-
-NOT_ASKED = "not_asked"
-# Seed on the ground or on its way is the careful reading where two answers are equally new.
-SEED = frozenset({"planned", "done"})
-
-
-@dataclass(frozen=True)
-class Answer:
-    """An answer, and the day that it names."""
-
-    answer: str
-    day: date | None = None
-
+from turfmap.season.answered import DONE, NOT_ASKED, PLANNED, Answer, answered
 
 UNKNOWN = Answer(NOT_ASKED)
+SEED = frozenset({PLANNED, DONE})
+SOWING = "overseeding"
+# A question that our table does not know: the newest answer counts, however old.
+_UNDECLARED = {"permits": "", "permits_for_days": None, "standing": "", "good_for_days": None}
 
 
 def answers_for(
@@ -28,7 +22,7 @@ def answers_for(
     visits: Iterable[Row],
     day: date | None,
 ) -> dict[str, Answer]:
-    """Return the newest answer to each question on a zone; one that is too old is not asked.
+    """Return the answer to each question on a zone that counts; one that is too old is not asked.
 
     Parameters
     ----------
@@ -42,32 +36,31 @@ def answers_for(
         The day of the load. None: an answer that goes out of date counts only if it says that
         seed is planned or was sown.
     """
-    rows = [row for row in answers if _is_for(row, zone)] + [
-        _sown(visit) for visit in visits if _is_for(visit, zone) and visit["task"] == "overseeding"
-    ]
-    told = [row for row in rows if not (day and row["answered_on"] and row["answered_on"] > day)]
-    return {row["question"]: _counting(row, day) for row in sorted(told, key=_newest_last)}
+    told: dict[str, list[Answer]] = defaultdict(list)
+    for row in answers:
+        if _is_for(row, zone):
+            told[row["question"]].append(
+                Answer(row["answer"], row["date"], row["answered_on"], bool(row["zone"]))
+            )
+    sown = [visit["date"] for visit in visits if visit["task"] == SOWING and _is_for(visit, zone)]
+    if sown:
+        told.setdefault(SOWING, [])
+    rules = table("question").by("question")
+    return {
+        question: _standing(said, sown if question == SOWING else [], rules.get(question), day)
+        for question, said in told.items()
+    }
 
 
 def _is_for(row: Row, zone: Mapping[str, object]) -> bool:
     return row["property"] == zone["property"] and row["zone"] in {None, "", zone["name"]}
 
 
-def _sown(visit: Row) -> Row:
-    done = {"question": "overseeding", "answer": "done", "zone": visit["zone"]}
-    return done | {"date": visit["date"], "answered_on": visit["date"]}
-
-
-def _newest_last(row: Row) -> tuple[date, bool, bool]:
-    return row["answered_on"] or date.min, bool(row["zone"]), row["answer"] in SEED
-
-
-def _counting(row: Row, day: date | None) -> Answer:
-    good_for_d = table("question").by("question").get(row["question"], {}).get("good_for_days")
-    dates = [one for one in (row["date"], row["answered_on"]) if one is not None]
-    said = Answer(row["answer"], row["date"])
-    if good_for_d is None or not dates:
-        return said
-    if day is None:
-        return said if row["answer"] in SEED else UNKNOWN
-    return said if (day - max(dates)).days <= good_for_d else UNKNOWN
+def _standing(said: list[Answer], sown: list[date], rule: Row | None, day: date | None) -> Answer:
+    rule = rule or _UNDECLARED
+    dates = [one for found in said for one in (found.answered_on, found.day) if one] + sown
+    on = day or max(dates, default=date.min)
+    found = answered(said, sown, rule, np.array([on.toordinal()])).on(0)
+    if day is None and rule["good_for_days"] is not None and found.answer not in SEED:
+        return UNKNOWN
+    return found

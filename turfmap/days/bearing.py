@@ -6,11 +6,12 @@ from datetime import date
 from itertools import chain
 from typing import Any
 
-from turfmap.days.answers import NOT_ASKED, UNKNOWN, Answer
+from turfmap.days.answers import UNKNOWN
 from turfmap.days.knowledge import Knowledge
 from turfmap.days.products import Product
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import table
+from turfmap.season.answered import NOT_ASKED, Answer
 
 SOWN = "overseeded_ryegrass"
 UNVERIFIED = "unverified: confirm on the label"

@@ -9,15 +9,17 @@ from datetime import date, datetime
 from functools import cached_property
 from typing import Any
 
-from turfmap.days.answers import UNKNOWN, Answer, answers_for
+from turfmap.days.answers import UNKNOWN, answers_for
 from turfmap.days.mixes import Book
 from turfmap.days.products import Product
 from turfmap.foundations.definitions import Row
+from turfmap.season.answered import Answer
 
 GO, MIND, WAIT, NO = "go", "mind", "wait", "no"
 SPREADER, MIST = "spreader", "mist"
 METHODS = ("boom", "handheld", MIST, SPREADER)
 USUAL_ARC_DEG = 45.0
+TELL = "Tell what is asked; then it is judged."
 
 
 @dataclass(frozen=True)
@@ -175,6 +177,15 @@ class Finding:
     source: str = ""
     how_read: str = ""
 
+    @property
+    def would_change(self) -> str:
+        """What would change it; nothing where it is met."""
+        if self.answer == GO:
+            return ""
+        if self.is_asked and (self.row["given"] or self.row["question"]):
+            return TELL
+        return str(self.row["would_change"] or "")
+
     def as_plain(self) -> dict[str, Any]:
         """Return the finding as plain data."""
         return {
@@ -182,7 +193,7 @@ class Finding:
             "answer": self.answer,
             "is_asked": self.is_asked,
             "words": self.words,
-            "would_change": "" if self.answer == GO else self.row["would_change"] or "",
+            "would_change": self.would_change,
             "scope": self.row["scope"],
             "source": self.source or self.row["source"],
             "how_read": self.how_read or self.row["how_read"],

@@ -73,7 +73,7 @@ def may_treat(case: Case) -> dict[str, Any]:
         "answer": answer,
         "answer_words": answer.upper(),
         "reasons": _distinct(one.words for one in shown),
-        "would_change": _distinct(str(one.row["would_change"] or "") for one in against),
+        "would_change": _distinct(one.would_change for one in against),
         "asked": _distinct(one.words for one in found if one.is_asked and one.answer == WAIT),
         "mind": _distinct(one.words for one in found if one.answer == MIND),
         "sources": _sources(against or found),

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 
-from turfmap.days.answers import NOT_ASKED
 from turfmap.days.bearing import bearing
 from turfmap.days.conditions import Case, Finding, asked, met, not_met
 from turfmap.days.label_rates import rate_for
@@ -14,6 +13,7 @@ from turfmap.days.zone_loads import ASK_AMOUNT, active_sums, broken, off_label, 
 from turfmap.foundations.dates import day_words, month_day
 from turfmap.foundations.definitions import Row
 from turfmap.foundations.units import area_words
+from turfmap.season.answered import NOT_ASKED
 
 
 def product_in_book(row: Row, case: Case) -> Finding:

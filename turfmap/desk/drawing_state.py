@@ -14,6 +14,7 @@ from turfmap.desk.due import due
 from turfmap.desk.edit_faults import plain_geometry
 from turfmap.desk.measuring import cut_near
 from turfmap.desk.near_ground import frames_round, near_place, touched_zones
+from turfmap.desk.own_rows import own_table
 from turfmap.desk.place import Place, read_place
 from turfmap.desk.protected import Overrides
 from turfmap.desk.season_inputs import SeasonInputs, judged_by
@@ -93,12 +94,13 @@ def _whole(path: Path, *, as_of: date, weather_file: Path | None) -> Plain:
 
 def _partly(path: Path, changed: Sequence[str], *, as_of: date) -> Plain | None:
     """Return the state of the zones that changes touched; None where that cannot be told."""
+    rules = own_table(path, "setback")
     with geopackage.reading(path) as connection:
         changes = changes_of(connection, changed, file=str(path))
         if changes is None:
             return None
-        frames, boxes = frames_round(connection, path, changes)
-        place = near_place(frames, path)
+        frames, boxes = frames_round(connection, path, changes, rules)
+        place = near_place(frames, rules, path)
         chosen = touched_zones(place, boxes)
         beside = beside_touched(connection, place.zones.iloc[chosen], changes, file=str(path))
     if beside is None:

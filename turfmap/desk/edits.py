@@ -169,10 +169,10 @@ def _compare(index: int, etag: object, stands: FeatureRows | None, identity: obj
     if not stands and etag is None:
         raise NotThereError(identity)
     current = features.told(stands)[0] if stands else None
-    if etag is None or (current and etag == ANY_ETAG):
+    if etag is None:
         return
-    seen = [etag] if isinstance(etag, str) else list(etag) if isinstance(etag, list) else []
-    if current is None or current.etag.strip('"') not in {str(one).strip('"') for one in seen}:
+    seen = {str(one).strip('"') for one in (etag if isinstance(etag, list) else [etag])}
+    if current is None or not seen & {current.etag.strip('"'), ANY_ETAG}:
         raise EditClashError(index, current)
 
 

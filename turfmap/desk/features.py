@@ -14,12 +14,14 @@ import shapely
 
 from turfmap.desk import reference_systems
 from turfmap.desk.reference_systems import CRS84
-from turfmap.foundations.definitions import Layer, map_layers
+from turfmap.foundations.definitions import Layer, map_layer
 from turfmap.foundations.shapes import Shapes, shape_array
 from turfmap.store import feature_rows, geopackage
 from turfmap.store.feature_rows import FeatureRows, Wanted, kept_in
 
 MOST_A_PAGE = 10_000
+# In the order in which they are drawn and shown.
+DRAWN = ("property", "zone", "water", "sensitive_site", "obstacle", "canopy", "gate")
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ class Query:
 
 def drawn_layers() -> dict[str, Layer]:
     """Return the layers that people draw, by name, in the order in which they are shown."""
-    return {name: layer for name, layer in map_layers().items() if layer.geometry}
+    return {name: map_layer(name) for name in DRAWN}
 
 
 def is_writable(path: Path) -> bool:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import ceil, floor, isfinite
 from pathlib import Path
 from typing import Any
 
@@ -14,46 +13,16 @@ import shapely
 from turfmap.desk.place import BEYOND_REACH_M, LON_LAT, Place, rank_of, read_place, shapes_of
 from turfmap.desk.place_in_wind import in_wind
 from turfmap.desk.protected import Overrides
-from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, shape_array
-from turfmap.foundations.units import METRES_PER_FOOT, distance_words
 from turfmap.ground.downwind import Wind
-from turfmap.ground.here import (
-    COARSE_M,
-    OUTSIDE,
-    STOP,
-    UNSURE,
-    Edges,
-    LocalPlane,
-    Standing,
-    edges_of,
-    standing,
-)
+from turfmap.ground.here import Edges, LocalPlane, edges_of, standing
 from turfmap.ground.nospray import no_spray_ground
 from turfmap.store import geopackage
 from turfmap.store.foreign.reading import read_foreign
+from turfmap.views.here_words import NOTHING, told
 
-WORDS = {
-    STOP: "STOP: inside no-spray",
-    UNSURE: "UNSURE: edge within position error",
-    OUTSIDE: "Outside no-spray",
-}
-NOT_SURVEYED = "UNSURE: not surveyed, what is near is unknown"
-NOWHERE = "UNSURE: no property of this place is here, so nothing is known"
-FAR = "UNSURE: too far from this property, what is near is unknown"
-NOT_KNOWN = "UNSURE: nobody said how well the position is known"
-DIRECTIONS = (
-    "north",
-    "north-east",
-    "east",
-    "south-east",
-    "south",
-    "south-west",
-    "west",
-    "north-west",
-)
 MOST_POSITIONS = 100_000
 
 
@@ -227,7 +196,7 @@ def here(
     owners = (
         [property_name] * len(positions) if property_name is not None else _owners(path, positions)
     )
-    told: list[dict[str, Any]] = [_nowhere(position) for position in positions]
+    answers: list[dict[str, Any]] = [_plain(position) | NOTHING for position in positions]
     cautions: list[str] = []
     for owner in dict.fromkeys(name for name in owners if name is not None):
         mine = [at for at, name in enumerate(owners) if name == owner]
@@ -236,9 +205,9 @@ def here(
         )
         found = stand([positions[at] for at in mine], inputs)
         for at, one in zip(mine, found, strict=True):
-            told[at] = one | {"property": owner}
+            answers[at] = one | {"property": owner}
         cautions += inputs.cautions
-    return {"positions": told, "cautions": list(dict.fromkeys(cautions))}
+    return {"positions": answers, "cautions": list(dict.fromkeys(cautions))}
 
 
 def _owners(path: Path, positions: Sequence[Position]) -> list[str | None]:
@@ -274,12 +243,21 @@ def stand(positions: Sequence[Position], inputs: HereInputs) -> list[dict[str, A
         accuracy_m=accuracy_m,
         is_surveyed=inputs.is_surveyed,
     )
-    zones = _zone_of(xy, inputs, plane)
-    far = _beyond(xy, inputs, plane)
-    return [
-        _told(position, found, at, inputs, zones[at], is_far=bool(far[at]))
-        for at, position in enumerate(positions)
-    ]
+    zones, far = _zone_of(xy, inputs, plane), _beyond(xy, inputs, plane)
+    answers = []
+    for at, position in enumerate(positions):
+        answer = told(
+            found,
+            at,
+            accuracy_m=position.accuracy_m,
+            features=inputs.features,
+            is_surveyed=inputs.is_surveyed,
+            is_far=bool(far[at]),
+        )
+        # What is too far off or known too poorly has no zone either.
+        zone = None if answer["is_inside"] is None else zones[at]
+        answers.append(_plain(position) | answer | {"zone": zone})
+    return answers
 
 
 def _edges(rings: Iterable[list[list[float]]], plane: LocalPlane) -> Edges:
@@ -308,108 +286,4 @@ def _plain(position: Position) -> dict[str, Any]:
         "longitude": position.longitude,
         "latitude": position.latitude,
         "accuracy_m": position.accuracy_m,
-    }
-
-
-_NOTHING: dict[str, Any] = {
-    "state": UNSURE,
-    "words": NOWHERE,
-    "distance_ft": None,
-    "distance_m": None,
-    "distance_words": "",
-    "is_inside": None,
-    "direction": None,
-    "category": None,
-    "name": None,
-    "setback_m": None,
-    "margin_m": None,
-    "reason": "",
-    "zone": None,
-    "property": None,
-}
-
-
-def _nowhere(position: Position) -> dict[str, Any]:
-    return _plain(position) | _NOTHING
-
-
-def _told(
-    position: Position,
-    found: Standing,
-    at: int,
-    inputs: HereInputs,
-    zone: str | None,
-    *,
-    is_far: bool,
-) -> dict[str, Any]:
-    """Return one position's answer in words."""
-    accuracy_m = position.accuracy_m
-    if accuracy_m is not None and accuracy_m > COARSE_M:
-        words = f"UNSURE: position known to {ceil(accuracy_m):,} m only"
-        return _nowhere(position) | {"words": words}
-    if is_far:
-        return _nowhere(position) | {"words": FAR}
-    state = str(found.state[at])
-    answer = _nowhere(position) | {
-        "state": state,
-        "words": _words(state, inputs, accuracy_m),
-        "zone": zone,
-        "is_inside": bool(found.is_inside[at]),
-    }
-    return answer | _distance(found, at) | _cause(found, at, inputs)
-
-
-def _words(state: str, inputs: HereInputs, accuracy_m: float | None) -> str:
-    if state == UNSURE and accuracy_m is None:
-        return NOT_KNOWN
-    if state == UNSURE and not inputs.is_surveyed:
-        return NOT_SURVEYED
-    return WORDS[state]
-
-
-def _distance(found: Standing, at: int) -> dict[str, Any]:
-    """Return the distance rounded towards the edge, and which way the edge lies."""
-    distance_m = float(found.distance_m[at])
-    if not isfinite(distance_m):
-        return {"distance_words": "no no-spray ground is drawn near here"}
-    is_inside = bool(found.is_inside[at])
-    rounded = ceil if is_inside else floor
-    distance_ft = rounded(distance_m / METRES_PER_FOOT)
-    tenths_m = rounded(distance_m * 10.0) / 10.0
-    direction = DIRECTIONS[floor((float(found.towards_deg[at]) + 22.5) / 45.0) % 8]
-    both = f"{distance_ft:,} ft ({tenths_m:,.1f} m)"
-    words = (
-        f"{both} inside; the way out is {direction}"
-        if is_inside
-        else f"{both} to the no-spray edge, {direction} of here"
-    )
-    return {
-        "distance_ft": distance_ft,
-        "distance_m": tenths_m,
-        "distance_words": words,
-        "direction": direction,
-    }
-
-
-def _cause(found: Standing, at: int, inputs: HereInputs) -> dict[str, Any]:
-    number = int(found.feature[at])
-    if number < 0:
-        return {}
-    feature = inputs.features[number]
-    kinds = {
-        row["kind"]: row["words"]
-        for name in ("water_kind", "sensitive_kind")
-        for row in table(name).rows
-    }
-    kind = kinds.get(feature["category"], str(feature["category"]))
-    downwind = ", downwind" if feature["is_downwind"] else ""
-    margin_m = float(feature["margin_m"])
-    margin = f" and {distance_words(margin_m)} position margin" if margin_m > 0.0 else ""
-    setback = distance_words(feature["distance_m"])
-    return {
-        "category": feature["category"],
-        "name": feature["name"],
-        "setback_m": float(feature["distance_m"]),
-        "margin_m": margin_m,
-        "reason": f"{kind}: {feature['name']}, {setback} setback{downwind}{margin}",
     }

@@ -21,6 +21,7 @@ from turfmap.desk.near_ground import (
     touched_zones,
     with_changes,
 )
+from turfmap.desk.own_rows import own_table
 from turfmap.desk.place import Place, rank_of, shapes_of
 from turfmap.foundations.definitions import map_layer
 from turfmap.foundations.plane import Floats
@@ -70,18 +71,20 @@ def measure(path: Path, *, layer: str, identity: str | None, feature: Feature) -
     """
     shape = shape_of(feature)
     faults = invalid_faults(shape, layer)
+    identity = identity if isinstance(identity, str) else None
     if faults:
         nothing: dict[str, Any] = {"zone": None, "neighbours": [], "no_spray": None}
         return {"ok": False, "faults": faults, "notes": [], **nothing}
+    rules = own_table(path, "setback")
     with geopackage.reading(path) as connection:
         change = _change(connection, path, layer, identity, feature)
         ground = StoredGround(connection, str(path))
         op = "create" if change.before is None else "replace"
         edit = {"layer": layer, "op": op, "id": identity, "feature": feature}
         faults, notes = faults_of([edit], ground), notes_of([edit], ground)
-        frames, boxes = frames_round(connection, path, [change])
-    before = near_place(frames, path)
-    after = near_place(with_changes(frames, [change]), path)
+        frames, boxes = frames_round(connection, path, [change], rules)
+    before = near_place(frames, rules, path)
+    after = near_place(with_changes(frames, [change]), rules, path)
     return {
         "ok": not faults,
         "faults": _of_one(faults),

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from turfmap.desk.drawn_features import feature_of, invalid_faults, shape_of
+from turfmap.desk.drawn_features import feature_of, invalid_faults, row_of_feature, shape_of
 from turfmap.desk.edit_faults import FaultRow, RefusedError, plain_fault, refused
 from turfmap.desk.near_ground import grown
 from turfmap.desk.place import LON_LAT, rank_of, shapes_of, with_property
@@ -135,7 +135,11 @@ def mend(
         If the file cannot be read.
     """
     where = shape_of(found.get("where"))
-    pending = {edit.get("id"): edit for edit in edits if edit.get("layer") == "zone"}
+    pending = {
+        edit["id"]: edit
+        for edit in edits
+        if edit.get("layer") == "zone" and isinstance(edit.get("id"), str)
+    }
     zones = _zones_round(path, where, pending, [give_to, *map(str, found.get("with") or ())])
     names = zones["id"].to_list()
     if give_to not in names:
@@ -166,9 +170,9 @@ def _zones_round(
     rows = [row for row in stored if row["id"] not in pending]
     for identity, edit in pending.items():
         if edit.get("op") != "delete":
-            values = edit["feature"].get("properties") or {}
-            row = {name: values.get(name) for name in columns}
-            rows.append(row | {"id": identity, "geometry": shape_of(edit["feature"])})
+            shape = shape_of(edit.get("feature"))
+            row = row_of_feature(edit["feature"], "zone")
+            rows.append(row | {"id": identity, "geometry": shape})
     shapes, _ = repaired(shape_array([row["geometry"] for row in rows]).reshape(-1))
     kept = np.flatnonzero(is_present(shapes))
     values = {name: [rows[index].get(name) for index in kept] for name in ["id", *columns]}
@@ -228,7 +232,7 @@ def _edits(
             for name, value in pending.get(replacing["id"], {}).items()
             if name != "feature"
         }
-    told = [mended.pop(edit.get("id"), dict(edit)) for edit in edits]
+    told = [mended.pop(str(edit.get("id")), dict(edit)) for edit in edits]
     return [*told, *mended.values()]
 
 

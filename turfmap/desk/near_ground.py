@@ -11,11 +11,10 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from turfmap.desk.own_rows import own_table
 from turfmap.desk.place import LON_LAT, READ, Place, place_of, shapes_of
 from turfmap.desk.protected import Overrides, protected_kinds
 from turfmap.foundations import plane
-from turfmap.foundations.definitions import table
+from turfmap.foundations.definitions import Table, table
 from turfmap.foundations.plane import METRES_PER_DEGREE_AT_LEAST, Floats
 from turfmap.foundations.shapes import shape_array
 from turfmap.ground.near import Indices
@@ -68,9 +67,8 @@ class Change:
         return any(row is not None and row["kind"] in acting for row in (self.before, self.after))
 
 
-def reach_m(connection: sqlite3.Connection, path: Path, changes: Sequence[Change]) -> float:
+def reach_m(connection: sqlite3.Connection, changes: Sequence[Change], rules: Table) -> float:
     """Return how far anything in a file can take ground from a zone at most [m]."""
-    rules = own_table(path, "setback")
     used = setbacks(protected_kinds(), rules, Work(place_unknown=True), {}).values()
     setback_m = max((max(one.distance_m, one.asked_m) for one in used), default=0.0)
     margin_m = max(row["position_margin_m"] for row in table("edge_known_by").rows)
@@ -99,9 +97,21 @@ def _number(value: object) -> float:
 
 
 def frames_round(
-    connection: sqlite3.Connection, path: Path, changes: Sequence[Change]
+    connection: sqlite3.Connection, path: Path, changes: Sequence[Change], rules: Table
 ) -> tuple[Frames, Floats]:
     """Read all that zones touched by some changes are measured by, as the file holds it.
+
+    Parameters
+    ----------
+    connection
+        In a transaction: nothing may be read here through another one, as that would wait for a
+        writer who waits for this one.
+    path
+        The place, for messages.
+    changes
+        What changes.
+    rules
+        Setbacks with the user's own, read before the transaction began.
 
     Returns
     -------
@@ -110,7 +120,7 @@ def frames_round(
     boxes : ndarray of float, shape (n, 4)
         Where zones may be touched [deg].
     """
-    far_m = reach_m(connection, path, changes)
+    far_m = reach_m(connection, changes, rules)
     at = [grown(each.boxes(), far_m if each.reaches() else 0.0) for each in changes]
     boxes = np.concatenate([np.empty((0, 4)), *at])
     zones = near_boxes(connection, "zone", boxes)
@@ -159,13 +169,21 @@ def one_row(row: Row, like: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(frame, geometry=shape_array(row["geometry"]), crs=LON_LAT)
 
 
-def near_place(frames: Frames, path: Path) -> Place:
-    """Return the place that the rows round an edit make."""
-    return place_of(frames, path, property_name=None, product=None, overrides=Overrides({}))
+def near_place(frames: Frames, rules: Table, path: Path) -> Place:
+    """Return the place that the rows round an edit make; nothing is read."""
+    return place_of(frames, rules, path, property_name=None, product=None, overrides=Overrides({}))
 
 
 def touched_zones(place: Place, boxes: Floats) -> Indices:
-    """Return which zones of a place may be touched by changes: a little more than are."""
+    """Return which zones of a place may be touched by changes, a little more than are.
+
+    Parameters
+    ----------
+    place
+        From `near_place`.
+    boxes
+        From `frames_round`, shape (n, 4) [deg].
+    """
     if not len(boxes):
         return np.empty(0, dtype=np.int64)
     tree = shapely.STRtree(shapes_of(place.zones))

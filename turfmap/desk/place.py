@@ -19,7 +19,7 @@ from turfmap.desk.protected import (
     protected_features,
     said_of,
 )
-from turfmap.foundations.definitions import Layer, Row, map_layer, table
+from turfmap.foundations.definitions import Layer, Row, Table, map_layer, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, as_line, is_area, repaired
@@ -96,11 +96,19 @@ def read_place(
         If the file, the property or the product is not there.
     """
     frames = {name: geopackage.read_layer(path, name) for name in READ}
-    return place_of(frames, path, property_name=property_name, product=product, overrides=overrides)
+    return place_of(
+        frames,
+        own_table(path, "setback"),
+        path,
+        property_name=property_name,
+        product=product,
+        overrides=overrides,
+    )
 
 
 def place_of(
     frames: Mapping[str, gpd.GeoDataFrame],
+    own_rules: Table,
     path: Path,
     *,
     property_name: str | None,
@@ -113,8 +121,10 @@ def place_of(
     ----------
     frames
         Rows of each layer in `READ`, as they were drawn.
+    own_rules
+        Setbacks with the user's own over the shipped ones.
     path
-        The file that they are of, for the product and the user's own setbacks.
+        The file that they are of, for the product.
     """
     cautions: list[str] = []
     layers = {name: _Layer(frames[name], map_layer(name)) for name in READ}
@@ -130,7 +140,7 @@ def place_of(
     no_state = bool(properties["state"].isna().any()) or properties.empty
     kinds = tuple({*work.kinds, overrides.kind} - {""})
     work = replace(work, kinds=kinds, method=overrides.method, place_unknown=no_state)
-    rules = own_table(path, "setback").overridden(labels)
+    rules = own_rules.overridden(labels)
     protected, used = protected_features(
         [
             (layers["water"].frame, "water"),

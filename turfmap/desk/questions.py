@@ -9,10 +9,11 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from turfmap.days.answers import NOT_ASKED, UNKNOWN, answers_for
+from turfmap.days.answers import UNKNOWN, answers_for
 from turfmap.desk.season_inputs import season_inputs
 from turfmap.desk.weather import Given
 from turfmap.foundations.definitions import Row
+from turfmap.season.answered import NOT_ASKED
 from turfmap.season.board import Board
 from turfmap.season.due import judged_for
 from turfmap.season.finding import ASK

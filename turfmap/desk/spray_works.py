@@ -153,7 +153,25 @@ def _windows(judged: Sequence[Plain], asked: Asked, found: Works) -> Windows:
                 why = (task["holds"] or task["reasons"] or ["something is not known"])[0]
                 lines = found.ask_first if task["state"] == "ask" else found.not_stops
                 lines.append(_line(*key, task["title"], why))
-    return windows
+    before = {after: first for first, (after, _) in following().items()}
+    # A second pass becomes work by the day of its first, not by the calendar beside it.
+    return {
+        key: days for key, days in windows.items() if (before.get(key[0]), *key[1:]) not in windows
+    }
+
+
+def following() -> dict[str, tuple[str, tuple[int, int]]]:
+    """Return which task follows a task, and within how many days, from the table window."""
+    edges: dict[tuple[str, str], dict[str, list[int]]] = {}
+    for row in table("window").rows:
+        if row["basis"] == "after_task" and row["value"] is not None:
+            key = (row["after_task"], row["task"])
+            edges.setdefault(key, {}).setdefault(row["edge"], []).append(int(row["value"]))
+    return {
+        before: (after, (max(found["opens"]), min(found["closes"])))
+        for (before, after), found in edges.items()
+        if {"opens", "closes"} <= set(found)
+    }
 
 
 def _line(task: str, property_name: str, zone: str, title: str, why: str) -> Plain:

@@ -221,7 +221,7 @@ def _things(path: Path, place: Place, plane: LocalPlane) -> Iterator[PlanThing]:
     protected = set(zip(place.protected["layer"], place.protected["fid"], strict=True))
     for layer in ("water", "sensitive_site"):
         frame = geopackage.read_layer(path, layer).to_crs(LON_LAT)
-        mine = [(layer, fid) in protected for fid in frame["fid"]]
+        mine = np.array([(layer, fid) in protected for fid in frame["fid"]], dtype=bool)
         yield from _of_frame(layer, frame[mine], plane)
     grounds = [*shapes_of(place.properties), *shapes_of(place.zones)]
     beside = shapely.buffer(shapely.union_all(grounds), BESIDE_M / METRES_PER_DEGREE)

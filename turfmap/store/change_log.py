@@ -77,7 +77,6 @@ def add_change_log(connection: sqlite3.Connection) -> None:
     """Make the log, tell the GeoPackage of it, and let every drawn layer fill it."""
     connection.execute(_CREATE)
     connection.execute(f"CREATE INDEX {TABLE}_by_row ON {TABLE} (layer, row_fid)")
-    connection.execute(f"CREATE INDEX {TABLE}_by_change ON {TABLE} (change)")
     connection.execute(
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, description)"
         " VALUES (?, 'attributes', ?, ?)",

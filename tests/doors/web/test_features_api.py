@@ -240,7 +240,8 @@ def test_the_editor_saves_many_edits_or_none(place: Path) -> None:
     assert named(asked, "Front")["etag"] == front["etag"]
     unseen = asked.ask("POST", "/desk/edits", json={"edits": [{**good, "etag": None}]})
     assert unseen.status_code == 428
-    for nonsense in ({"edits": []}, {"edits": [1]}, {"edits": [{}]}, [], {"edits": "x"}):
+    nonsenses: list[Any] = [{"edits": []}, {"edits": [1]}, {"edits": [{}]}, [], {"edits": "x"}]
+    for nonsense in nonsenses:
         assert asked.ask("POST", "/desk/edits", json=nonsense).status_code == 400
     saved = asked.ask("POST", "/desk/edits", json={"edits": [good]}).json()
     assert saved["results"] == [{"id": front["id"], "etag": named(asked, "Front")["etag"]}]
@@ -281,7 +282,7 @@ def test_the_editors_other_addresses_answer(place: Path) -> None:
 def test_a_mend_comes_with_the_tags_that_save_it(place: Path) -> None:
     asked = client(place)
     front, back = named(asked, "Front"), named(asked, "Back")
-    corners = [[x - 2e-4, y - 2e-4] for x, y in back["geometry"]["coordinates"][0][0]]
+    corners = [[x - 4.5e-4, y - 2e-4] for x, y in back["geometry"]["coordinates"][0][0]]
     moved = {**back, "geometry": {"type": "Polygon", "coordinates": [corners]}}
     assert put(client(place, key=BASIC), moved, None).is_success
     (overlap,) = asked.get("/desk/odd").json()["overlaps"]

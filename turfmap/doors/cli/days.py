@@ -83,8 +83,9 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
       turfmap days place.gpkg --from 2026-09-15 --trucks trucks.csv --announced plan.json
     """
     desk, search = _needed("turfmap.desk.spray_days"), _needed("turfmap.days.plan.search")
+    inputs = _needed("turfmap.desk.spray_inputs")
     last = first + datetime.timedelta(days=_days(length) - 1)
-    asked = desk.Given(
+    asked = inputs.Given(
         trucks=given["trucks"],
         forecast=given["forecast"],
         weather=given["weather_file"],
@@ -96,7 +97,7 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
         what_if=[_pair(text, "--what-if", "NAME=VALUE") for text in given["what_if"]],
     )
     with screen.working("Reading what is due, where and when"):
-        ready = desk.prepared(place, first=first, last=last, given=asked)
+        ready = inputs.prepared(place, first=first, last=last, given=asked)
     with _searching(search, given["effort"], given["seed"]) as effort:
         result = desk.plan_of_place(ready, effort)
     screen.print_json(result) if as_json else _print(result)

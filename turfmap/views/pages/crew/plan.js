@@ -6,6 +6,7 @@ turfmap.plan = (canvas, { onPick, nameOf }) => {
   const { paint } = turfmap;
   const TAP_PX = 9; // a finger that moved less has tapped
   const NEAREST_PX_PER_M = 120;
+  const BUTTONS_PX = 74; // below the whole property, for the buttons that lie on the drawing
   const PAPER = "#f4f1e8";
   const UNDER = ["property"];
   const OVER = ["water", "obstacle", "canopy", "sensitive_site"];
@@ -149,7 +150,7 @@ turfmap.plan = (canvas, { onPick, nameOf }) => {
 
   function sayScale() {
     const feet = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000]
-      .filter((length) => length * turfmap.verdict.METRES_PER_FOOT * view.scale <= 110).pop() || 1;
+      .filter((length) => length * turfmap.verdict.METRES_PER_FOOT * view.scale <= 90).pop() || 1;
     const node = document.getElementById("scale");
     node.style.width = `${feet * turfmap.verdict.METRES_PER_FOOT * view.scale}px`;
     node.textContent = `${feet} ft`;
@@ -163,8 +164,8 @@ turfmap.plan = (canvas, { onPick, nameOf }) => {
     const [width, height] = size();
     const [west, south, east, north] = place.box;
     if (!(east > west) || !width) return redraw();
-    whole = Math.min((width - 24) / (east - west), (height - 24) / (north - south));
-    view = { x: (west + east) / 2, y: (south + north) / 2, scale: whole };
+    whole = Math.min((width - 24) / (east - west), (height - BUTTONS_PX - 24) / (north - south));
+    view = { x: (west + east) / 2, y: (south + north - BUTTONS_PX / whole) / 2, scale: whole };
     return redraw();
   }
 

@@ -15,7 +15,7 @@ turfmap.visitForm = (title, texts, { tasks, units }) => {
     ["end", "time", false], ["product", "text", false], ["registration", "text", "product"],
     ["amount", "decimal", "product"], ["unit", "select", "product"], ["area", "decimal", false],
     ["by", "text", true], ["licence", "text", "product"], ["supervised", "text", false],
-    ["wind", "decimal", false], ["wind_from", "select", false], ["air", "decimal", false],
+    ["customer", "text", "product"], ["address", "text", "product"], ["wind", "decimal", false], ["wind_from", "select", false], ["air", "decimal", false],
     ["equipment", "text", false], ["note", "text", false], ["signed", "checkbox", true],
   ];
   let place = null;
@@ -54,6 +54,7 @@ turfmap.visitForm = (title, texts, { tasks, units }) => {
     const amount = place.load?.units[unit];
     return { task: place.task, date: place.on.slice(0, 10), product: place.product, unit,
       amount: amount ? String(Number(amount.toPrecision(4))) : "", registration: place.label.registration_number || "",
+      customer: place.client, address: place.address,
       zones: place.zones.filter(({ answer }) => answer === "go").map(({ name }) => name) };
   }
 
@@ -102,7 +103,7 @@ turfmap.visitForm = (title, texts, { tasks, units }) => {
     const bytes = crypto.getRandomValues(new Uint8Array(12));
     const made = { id: [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join(""), property: place.property };
     for (const name of ["task", "date", "start", "end", "product", "registration", "by", "licence", "supervised",
-      "equipment", "note"]) {
+      "customer", "address", "equipment", "note"]) {
       if (values[name]) made[name] = values[name];
     }
     made.zones = values.zones;

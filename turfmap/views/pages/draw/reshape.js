@@ -56,9 +56,10 @@ turfmap.reshape = ({ ledger, board, hand, saving, task, say, leave }) => {
     if (!await isSafe()) return;
     draw("line", "Draw a line across the shape, from outside to outside.", async (line) => {
       let parts = [];
+      let beside = []; // neighbours that get the ends of the cut as corners
       const { now } = hand;
       const isCut = await saving.attempt(async () => {
-        ({ parts } = await server.post("/desk/split", { layer: now.layer, id: now.id, feature: hand.feature(), line }));
+        ({ parts, edits: beside = [] } = await server.post("/desk/split", { layer: now.layer, id: now.id, feature: hand.feature(), line }));
       }, split);
       if (!isCut) return;
       const [largest, ...others] = parts.sort((one, other) => earth.area(other) - earth.area(one));
@@ -69,7 +70,7 @@ turfmap.reshape = ({ ledger, board, hand, saving, task, say, leave }) => {
         const properties = { ...now.properties, name: freeName(now.layer, name, edits) };
         edits.push({ layer: now.layer, op: "create", id, feature: featureOf(id, part, properties) });
       }
-      if (await saving.saveEdits(edits, `splitting ${name}`)) {
+      if (await saving.saveEdits([...edits, ...beside], `splitting ${name}`)) {
         hand.takeItem(ledger.get(now.id));
         say(`Split into ${words.counted(parts.length, "part")} and saved. The largest keeps the name ${name}.`);
       }
@@ -77,7 +78,7 @@ turfmap.reshape = ({ ledger, board, hand, saving, task, say, leave }) => {
   }
 
   // Others of the same layer that touch the shape in hand, or nearly.
-  function beside() {
+  function nearBy() {
     const near = earth.boundsOf(earth.shapeOf(hand.now.geometry));
     const [northEast, southWest] = [earth.moved(near.getNorthEast(), BESIDE_M, BESIDE_M),
       earth.moved(near.getSouthWest(), -BESIDE_M, -BESIDE_M)];
@@ -88,7 +89,7 @@ turfmap.reshape = ({ ledger, board, hand, saving, task, say, leave }) => {
 
   async function merge() {
     if (!await isSafe()) return null;
-    const found = beside();
+    const found = nearBy();
     const name = hand.now.properties.name || "this shape";
     if (!found.length) return say("Nothing of the same kind lies beside this shape, so there is nothing to merge.");
     const boxes = found.map(({ id, name: title, kind }) => element("label", { class: "tick" },
