@@ -40,17 +40,31 @@ MINUTES = ((60, 30.0), (300, 20.0), (1_000, 6.5))
 
 @dataclass(frozen=True)
 class Town:
-    """How fast it is driven: straight lines times a factor, at a speed."""
+    """How fast it is driven: straight lines times a factor, at a speed.
+
+    Roads are uneven: each way is longer or shorter than the factor says, by a deviation drawn for
+    it. An estimate knows nothing of that.
+    """
 
     factor: float = 1.3
     km_per_h: float = 40.0
+    deviation: float = 0.0
 
     def travel(self, xy_m: Floats) -> Travel:
         """Return driving between places on the plane."""
-        apart = xy_m[:, None] - xy_m[None]
-        metres = self.factor * np.hypot(apart[..., 0], apart[..., 1])
-        seconds = np.rint(metres / (self.km_per_h / 3.6)).astype(np.int64)
-        return Travel(seconds, np.rint(metres).astype(np.int64), xy_m, "invented straight lines")
+        metres = np.empty((len(xy_m), len(xy_m)), dtype=np.int64)
+        for row, here in enumerate(xy_m):  # row by row: its memory is not what is measured
+            metres[row] = np.rint(self.factor * np.hypot(*(xy_m - here).T))
+        if self.deviation:
+            metres = np.rint(metres * self._uneven(len(xy_m))).astype(np.int64)
+        seconds = (metres / (self.km_per_h / 3.6)).astype(np.int64)
+        return Travel(seconds, metres, xy_m, "invented straight lines")
+
+    def _uneven(self, places: int) -> Floats:
+        """Return by how much each way differs from the factor, never shorter than the line."""
+        drawn = np.random.default_rng(places).normal(1.0, self.deviation, (places, places))
+        both_ways = (drawn + drawn.T) / 2.0
+        return np.maximum(both_ways, 1.0 / self.factor)
 
 
 def town(

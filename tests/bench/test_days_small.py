@@ -41,7 +41,7 @@ def test_regions_are_held_against_one_model(monkeypatch: pytest.MonkeyPatch) -> 
     def told(module: str, *arguments: str) -> dict[str, float]:
         rows.append((module, *arguments))
         half = 0.5 if arguments[1] == "regions" else 1.0
-        return {"cpu_s": 7.0, "broken": 0, "per_stop_min": half, "work_mb": half, "missed": 1.0}
+        return {"cpu_s": 7.0, "broken": 0, "per_stop_min": half, "peak_mb": half, "missed": 1.0}
 
     monkeypatch.setattr("tests.bench.days.measured", told)
     report = Report()

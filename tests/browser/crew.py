@@ -14,8 +14,6 @@ POND, AT_ITS_EDGE, NEAR_IT, LAWN = (64.0, 31.0), (30.5, 28.1), (23.2, 28.1), (-8
 
 Opened = Callable[..., Visit]
 
-Opened = Callable[..., Visit]
-
 
 def ask(opened: Visit, x: float, y: float, accuracy: float = 0.0) -> str:
     """Ask the page about a place on its plane [m], and return the whole answer."""

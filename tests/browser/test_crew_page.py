@@ -170,6 +170,20 @@ def test_ground_that_nobody_surveyed_is_unknown_and_waits(crew: Opened) -> None:
     picture(opened, "unsurveyed", 390)
 
 
+def test_a_go_of_another_day_is_said_to_be_none(crew: Opened) -> None:
+    """The phone's clock is set: the plan is for 3 Oct 2026."""
+    clock = (
+        "Date = class extends Date { constructor(...given) "
+        "{ given.length ? super(...given) : super(2026, 9, DAY, 9); } };"
+    )
+    warning = crew(script=clock.replace("DAY", "3")).page.locator("#other-day")
+    assert not warning.is_visible()
+    later = crew(script=clock.replace("DAY", "4"))
+    said = later.page.locator("#other-day").inner_text()
+    assert said == "This page is for 3 Oct 2026, and today is another day: take no GO from it."
+    assert later.axe_violations() == []
+
+
 def test_the_keyboard_asks_too(crew: Opened) -> None:
     opened = crew(width=1280)
     opened.page.locator("#drawing").focus()

@@ -221,7 +221,7 @@ def test_undo_never_touches_a_row_that_was_changed_since(place: Path) -> None:
     first = apply_edits(place, [edit(zones(place)["Front"], notes="one")], who="test")["change"]
     apply_edits(place, [edit(zones(place)["Front"], notes="two")], who="test")
     stands = zones(place)["Front"].etag
-    with pytest.raises(InputFaultsError, match="has changed since"):
+    with pytest.raises(undo.ChangedSinceError, match="has changed since"):
         undo.undo(place, change=first, who="test")
     assert zones(place)["Front"].etag == stands
     with pytest.raises(InputFaultsError, match="there is no change 99"):

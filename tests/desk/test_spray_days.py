@@ -126,6 +126,17 @@ def test_rain_moves_the_work_and_a_week_of_it_leaves_it_out(place: Path) -> None
     assert found["days"] == []
 
 
+def test_a_forecast_by_the_day_takes_its_wet_and_cold_days(place: Path) -> None:
+    file = place.with_name("days.csv")
+    lines = ["date,air_min_f,air_max_f,rain_in", "2026-09-21,60,80,0.3", "2026-09-22,30,40,0"]
+    lines += [f"2026-09-{day},60,80,{0.5 if day != 24 else 0}" for day in (23, 24, 25)]
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    found = plan(place, replace(given(place), forecast=file))
+    (day,) = found["days"]
+    assert day["day"] == "2026-09-24"
+    assert any("by the day" in words for words in found["cautions"])
+
+
 def test_half_a_day_of_rain_leaves_the_other_half(place: Path) -> None:
     wet = {day: range(24) for day in (21, 22, 23, 25)} | {24: range(7, 13)}
     asked = replace(given(place), forecast=forecast(place, wet))

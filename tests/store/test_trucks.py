@@ -30,6 +30,7 @@ def test_a_truck_is_read_and_what_is_not_said_is_none(tmp_path: Path) -> None:
         ("truck,longitude,latitude\nOne,-83,33\nOne,-83,33\n", "two trucks have that name"),
         ("truck,longitude,latitude,colour\nOne,-83,33,red\n", "colour"),
         ("truck,longitude,latitude\n", "0 trucks"),
+        (f"truck,longitude,latitude\n{'x' * 200_000},-83,33\n", "no CSV"),
     ],
 )
 def test_faults_are_told(tmp_path: Path, text: str, said: str) -> None:

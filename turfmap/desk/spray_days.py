@@ -9,12 +9,12 @@ from typing import Any
 from turfmap.days.plan.checker import checked
 from turfmap.days.plan.filling import Ready
 from turfmap.days.plan.moving import blocks_on, moved
-from turfmap.days.plan.problem import Travel
+from turfmap.days.plan.problem import Problem, Travel
 from turfmap.days.plan.regions import planned
 from turfmap.days.plan.search import Effort
 from turfmap.days.plan.second_passes import Rolled, rolled
 from turfmap.days.plan.told import Found, told
-from turfmap.days.plan.tours import timed
+from turfmap.days.plan.tours import Plan, timed
 from turfmap.days.plan.trucks import Truck, days_between
 from turfmap.days.plan.works import Work
 from turfmap.desk.spray_inputs import Given, Prepared, prepared
@@ -53,14 +53,24 @@ def spray_days(path: Path, *, first: date, last: date, given: Given, effort: Eff
     return plan_of_place(prepared(path, first=first, last=last, given=given), effort)
 
 
-def plan_of_place(ready: Prepared, effort: Effort) -> Plain:
+def plan_of_place(ready: Prepared, effort: Effort, *, workers: int = 1) -> Plain:
     """Search the plan of what was read, check it, and tell it; see `spray_days`."""
-    return plan_told(ready, searched_plan(ready, effort), effort)
+    return plan_told(ready, searched_plan(ready, effort, workers=workers), effort)
 
 
-def searched_plan(ready: Prepared, effort: Effort) -> Rolled:
-    """Search the plan of what was read, second passes included."""
-    return rolled(ready.problem, ready.again, lambda turn: planned(turn, effort))
+def searched_plan(ready: Prepared, effort: Effort, *, workers: int = 1) -> Rolled:
+    """Search the plan of what was read, second passes included.
+
+    Parameters
+    ----------
+    workers
+        How many regions of a large plan are searched at a time; the plan is the same.
+    """
+
+    def turn(part: Problem) -> Plan:
+        return planned(part, effort, workers=workers)
+
+    return rolled(ready.problem, ready.again, turn)
 
 
 def with_stop_moved(

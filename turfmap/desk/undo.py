@@ -8,11 +8,15 @@ from typing import Any
 from turfmap.desk import features
 from turfmap.desk.renames import carry_names
 from turfmap.foundations.definitions import Layer, Row, map_layer
-from turfmap.foundations.errors import input_fault
+from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store import change_log, geopackage
 from turfmap.store.change_log import Entry
 
 MOST_LISTED = 50
+
+
+class ChangedSinceError(InputFaultsError):
+    """Raised when a row is no longer as the change to be undone left it."""
 
 
 class NothingToUndoError(Exception):
@@ -55,7 +59,9 @@ def undo(path: Path, *, change: int | None = None, who: str) -> dict[str, Any]:
     NothingToUndoError
         If there is none.
     InputFaultsError
-        If there is no change of that number, or a row has changed since.
+        If there is no change of that number.
+    ChangedSinceError
+        If a row has changed since.
     RefusedError
         If a name that would go is on record.
     """
@@ -95,12 +101,10 @@ def _check_untouched(connection: sqlite3.Connection, one: Entry, path: Path) -> 
         raise _changed_since(one, path)
 
 
-def _changed_since(one: Entry, path: Path) -> Exception:
-    return input_fault(
-        f"a row of change {one.change} ({one.layer} {one.row_id or one.row_fid}) has changed since",
-        "undo the later change first",
-        file=str(path),
-    )
+def _changed_since(one: Entry, path: Path) -> ChangedSinceError:
+    row = f"{one.layer} {one.row_id or one.row_fid}"
+    problem = f"a row of change {one.change} ({row}) has changed since"
+    return ChangedSinceError([Fault(str(path), "", problem, "undo the later change first")])
 
 
 def _names_replaced(connection: sqlite3.Connection, one: Entry) -> list[tuple[Layer, Row, Row]]:

@@ -56,7 +56,11 @@ def read_trucks(path: Path) -> list[dict[str, Any]]:
     InputFaultsError
         With every fault found, each naming its line.
     """
-    rows = list(csv.DictReader(io.StringIO(_read(path), newline="")))
+    text = _read(path)
+    try:
+        rows = list(csv.DictReader(io.StringIO(text, newline="")))
+    except csv.Error as error:
+        raise input_fault(f"it is no CSV ({error})", "save it as CSV", file=str(path)) from None
     if not rows or len(rows) > MOST_TRUCKS:
         raise input_fault(
             f"it holds {len(rows)} trucks", f"give from 1 to {MOST_TRUCKS}", file=str(path)

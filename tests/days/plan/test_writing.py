@@ -103,7 +103,9 @@ def test_blocks_follow_days_weather_and_shift() -> None:
     assert (whole.opens, whole.closes, whole.shift_s) == (7 * HOUR_S, 18 * HOUR_S, 10 * HOUR_S)
     assert first.returns == second.leaves == DAY_S + 12 * HOUR_S + 1_800
     assert first.shift_s + second.shift_s <= truck.shift_s
-    assert first.share + second.share == 1.0
+    # A day later 2 % dearer, a day that is not forecast a quarter (table plan_price).
+    assert first.share == second.share == pytest.approx(1.02 / 2)
+    assert whole.share == pytest.approx(1.25)
 
 
 def test_of_many_spans_the_longest_two_are_worked() -> None:

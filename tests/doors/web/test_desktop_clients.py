@@ -15,6 +15,8 @@ import pytest
 
 from tests.desk.test_bring_in import SOUTH, WEST
 from tests.doors.web.running import Running, free_port, serving
+from turfmap.desk import undo
+from turfmap.desk.features import Query, features
 
 BY_GDAL = """
 import json, sys
@@ -101,3 +103,20 @@ def test_qgis_reads_it_with_the_key_as_password(running: Running, tmp_path: Path
     home = {"QT_QPA_PLATFORM": "offscreen", "HOME": str(tmp_path), "PYTHONPATH": ""}
     found = told([*command, json.dumps(BOX)], **home)
     assert found == {"valid": True, "names": NAMES, "few": ["Front"]}
+
+
+@needs("ogrinfo")
+def test_what_gdal_changes_in_the_file_itself_can_be_undone(place: Path) -> None:
+    """GDAL brings a SQLite of its own, which runs our triggers."""
+    before = features(place, "zone", Query()).features
+    changes = (
+        "UPDATE zone SET notes = 'by GDAL', sun_hours = 5.1",
+        "DELETE FROM zone WHERE fid = 2",
+    )
+    for statement in changes:
+        command = ["ogrinfo", "-q", str(place), "-sql", statement]
+        subprocess.run(command, check=True, capture_output=True)
+    assert len(features(place, "zone", Query()).features) == 2
+    while features(place, "zone", Query()).features != before:
+        undo.undo(place, who="test")  # one change, or two if the machine was slow
+    assert undo.changes(place)[0]["undoes"] is not None

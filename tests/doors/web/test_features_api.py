@@ -14,6 +14,7 @@ import pytest
 from tests.desk.test_bring_in import SOUTH, WEST
 from tests.doors.web.served import ADDRESS, BASIC, GEOJSON, Client, client
 from turfmap.desk.record import record
+from turfmap.foundations.errors import input_fault
 
 ITEMS = "/api/collections/zone/items"
 EPSG = "http://www.opengis.net/def/crs/EPSG/0/"
@@ -301,3 +302,19 @@ def test_a_name_on_record_is_refused_with_its_column(place: Path) -> None:
     renamed = {**front, "properties": {**front["properties"], "name": "Fore"}}
     refused = put(asked, renamed, front["etag"])
     assert (refused.status_code, refused.json()["faults"][0]["column"]) == (422, "name")
+
+
+def test_tiles_need_the_key_and_say_where_there_are_none(place: Path) -> None:
+    def cut(zoom: int, column: int, row: int) -> bytes:
+        if zoom > 24:
+            raise input_fault("there is no such tile", "")
+        return f"{zoom} {column} {row}".encode()
+
+    asked = client(place, picture=cut)
+    got = asked.get("/tiles/3/2/1.png")
+    assert (got.content, got.headers["content-type"]) == (b"3 2 1", "image/png")
+    assert client(place, picture=cut, key={}).get("/tiles/3/2/1.png").status_code == 401
+    for path in ("/tiles/25/0/0.png", "/tiles/a/0/0.png", "/tiles/1/-1/0.png", "/tiles/1/0/0.jpg"):
+        assert asked.get(path).status_code == 404
+    assert client(place).get("/tiles/3/2/1.png").status_code == 404
+    assert asked.get("/desk/definitions").json()["place"]["picture"]["tiles"].startswith("/tiles/")

@@ -270,6 +270,21 @@ class Problem:
         """Return the day that a time lies in."""
         return self.first + timedelta(days=second // DAY_S)
 
+    def alone(self) -> "Problem":
+        """Return the same problem with the places that it calls at and no others.
+
+        A part of a large one is sent to another process so.
+        """
+        used = {block.depot for block in self.blocks} | {stop.place for stop in self.stops}
+        places = sorted(used)
+        row = {place: number for number, place in enumerate(places)}
+        return replace(
+            self,
+            stops=tuple(replace(stop, place=row[stop.place]) for stop in self.stops),
+            blocks=tuple(replace(block, depot=row[block.depot]) for block in self.blocks),
+            travel=self.travel.among(places),
+        )
+
     def of(self, stops: Iterable[int], blocks: Iterable[int]) -> "Problem":
         """Return the part with some of the stops and some of the blocks, in their order."""
         some = tuple(self.stops[number] for number in stops)

@@ -62,7 +62,8 @@ def planned(problem: Problem, effort: Effort, *, workers: int = 1) -> Plan:
     else:
         quiet = Effort(effort.iterations, effort.seed)
         with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-            plans = list(pool.map(_searched, some, [quiet] * len(some)))
+            sent = [part.alone() for part in some]
+            plans = list(pool.map(_searched, sent, [quiet] * len(some)))
     tours = [t for part, plan in zip(parts, plans, strict=True) for t in lifted(plan, part)]
     plan = plan_of(tours)
     for one, other in seams(problem, parts):

@@ -149,14 +149,14 @@ class _Told:
         self.needs = np.ceil(self.problem.needs * PARTS - 1e-6).astype(np.int64)
         self.holds = np.floor(self.problem.holds * PARTS + 1e-6).astype(np.int64)
         clients, groups = self._clients()
-        travel = self.problem.travel.among([*self.places, *self.homes])
+        rows = np.array([*self.places, *self.homes], dtype=np.int64)
         # The solver declares its matrices in another shape.
-        driving: Any = travel.seconds
-        taking: Any = travel.seconds.copy()
+        driving: Any = self.problem.travel.seconds[np.ix_(rows, rows)]
+        taking: Any = driving.copy()
         taking[len(self.places) :] = 0
         taking[:, len(self.places) :] = 0
         self.data = ProblemData(
-            locations=[Location(float(x), float(y)) for x, y in travel.xy_m],
+            locations=[Location(float(x), float(y)) for x, y in self.problem.travel.xy_m[rows]],
             clients=clients,
             depots=self._depots(),
             vehicle_types=[self._vehicle(mine[0], len(mine)) for mine in self.kinds],

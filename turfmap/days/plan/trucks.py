@@ -10,6 +10,7 @@ from typing import Any
 from turfmap.days.plan.no_go import clock, weekdays
 from turfmap.days.plan.problem import DAY_S, HOUR_S, Block, Span
 from turfmap.days.quantities import amount
+from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 
 # Hours to spray shorter than this are not worth a start [s].
@@ -204,8 +205,18 @@ def blocks_of(
     for number, day in enumerate(days):
         if truck.works_on(day):
             spans = worked(truck, fit.get(day, [(0, DAY_S)]))
-            found += _day_blocks(truck, depot, day, number * DAY_S, spans)
+            price = _price(number, is_doubtful=bool(fit) and day not in fit)
+            found += [
+                replace(block, share=block.share * price)
+                for block in _day_blocks(truck, depot, day, number * DAY_S, spans)
+            ]
     return found
+
+
+def _price(number: int, *, is_doubtful: bool) -> float:
+    """Return what a day's work costs against the first day's: soon and foretold is better."""
+    prices = {row["price"]: float(row["value"]) for row in table("plan_price").rows}
+    return 1.0 + prices["later_day"] * number + prices["not_forecast"] * is_doubtful
 
 
 def worked(truck: Truck, spans: Sequence[Span]) -> list[Span]:

@@ -70,6 +70,13 @@ SHOWN_ZONES = 3
     show_default=True,
     help="Steps of the search.",
 )
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    default=1,
+    show_default=True,
+    help="Regions searched at a time, where thousands of stops make several.",
+)
 @options.as_json
 def command(place: Path, first: datetime.date, length: str, as_json: bool, **given: Any) -> None:
     """Plan spray days: which property, on which day, with which truck.
@@ -99,7 +106,7 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
     with screen.working("Reading what is due, where and when"):
         ready = inputs.prepared(place, first=first, last=last, given=asked)
     with _searching(search, given["effort"], given["seed"]) as effort:
-        result = desk.plan_of_place(ready, effort)
+        result = desk.plan_of_place(ready, effort, workers=given["workers"])
     screen.print_json(result) if as_json else _print(result)
 
 

@@ -59,7 +59,9 @@ def fact_options(command: Any) -> Any:
     "drawn", "--drawn", type=options.FILE, metavar="FILE", help="Its ground, drawn: GeoJSON, KML, …"
 )
 @click.option("--unfinished", is_flag=True, help="Keep it although a rule asks for more.")
-@click.option("from_file", "--from", type=options.FILE, metavar="FILE.json", help="Add records.")
+@click.option(
+    "from_file", "--from", type=options.FILE, metavar="FILE.json", help="Add a crew's visits."
+)
 @click.option("corrects", "--correct", metavar="RECORD", help="Correct a record by a new one.")
 @click.option("cancelled", "--cancel", is_flag=True, help="With --correct: it was never done.")
 @click.option("listing", "--list", is_flag=True, help="List the records.")

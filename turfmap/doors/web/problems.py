@@ -15,7 +15,7 @@ from starlette.responses import Response
 
 from turfmap.desk.edit_faults import RefusedError
 from turfmap.desk.edits import EditClashError, NotThereError, TakenError
-from turfmap.desk.undo import NothingToUndoError
+from turfmap.desk.undo import ChangedSinceError, NothingToUndoError
 from turfmap.foundations.errors import Fault, FileFaultError, InputFaultsError
 
 MEDIA_TYPE = "application/problem+json"
@@ -115,6 +115,11 @@ def _of_taken(_: Request, __: Exception) -> Response:
     return problem(409, "There is already a feature of that id.")
 
 
+def _of_change_since(_: Request, error: Exception) -> Response:
+    assert isinstance(error, ChangedSinceError)  # noqa: S101 - so registered
+    return problem(409, said_of(error))
+
+
 def _of_nothing_to_undo(_: Request, __: Exception) -> Response:
     return problem(409, "There is nothing to undo.")
 
@@ -132,6 +137,7 @@ HANDLERS: Mapping[Any, Any] = {
     EditClashError: _of_clash,
     NotThereError: _of_nothing,
     TakenError: _of_taken,
+    ChangedSinceError: _of_change_since,
     NothingToUndoError: _of_nothing_to_undo,
     404: _of_framework,
     405: _of_framework,

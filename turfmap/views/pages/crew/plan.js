@@ -150,7 +150,7 @@ turfmap.plan = (canvas, { onPick, nameOf }) => {
 
   function sayScale() {
     const feet = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000]
-      .filter((length) => length * turfmap.verdict.METRES_PER_FOOT * view.scale <= 90).pop() || 1;
+      .filter((length) => length * turfmap.verdict.METRES_PER_FOOT * view.scale <= 150).pop() || 1;
     const node = document.getElementById("scale");
     node.style.width = `${feet * turfmap.verdict.METRES_PER_FOOT * view.scale}px`;
     node.textContent = `${feet} ft`;

@@ -81,11 +81,21 @@
     byId("language").lang = texts.language === "en" ? "es" : "en";
     byId("hand").textContent = say(document.body.classList.contains("left") ? "right_hand" : "left_hand");
     lists.show(place);
+    sayOtherDay();
     byId("in-english").hidden = texts.language === "en";
     key();
     plan.redraw();
     if (position) readout.show(turfmap.verdict(place, position), position);
     else readout.tell(told);
+  }
+
+  // A GO is good for its own day: the phone knows which day it is.
+  function sayOtherDay() {
+    const now = new Date();
+    const parts = [now.getFullYear(), now.getMonth() + 1, now.getDate()];
+    const today = parts.map((part) => String(part).padStart(2, "0")).join("-");
+    byId("other-day").hidden = today === place.on.slice(0, 10);
+    byId("other-day").textContent = say("other_day", { day: texts.day(place.on.slice(0, 10)) });
   }
 
   function key() {

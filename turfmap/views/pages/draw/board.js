@@ -9,6 +9,7 @@ turfmap.board = (ledger, place) => {
   const SNAP = { opacity: 0, fill: false, interactive: false, snapIgnore: false, pane: "snapping" };
   const MOST_TARGETS = 400;
   const FINGER = 10;
+  const HEAD = 76; // pixels of the map that its buttons lie over
 
   const map = L.map("map_ground", {
     attributionControl: false, fadeAnimation: false, zoomAnimation: false, inertia: false,
@@ -19,7 +20,7 @@ turfmap.board = (ledger, place) => {
   const container = map.getContainer();
   container.tabIndex = 0;
   L.PM.setOptIn(true);
-  L.control.zoom({ position: "bottomright" }).addTo(map);
+  L.control.zoom({ position: "topright" }).addTo(map);
   L.control.scale({ maxWidth: 120, position: "bottomleft" }).addTo(map);
 
   const ground = new turfmap.DrawnGround(ledger.content(), () => true, { signsBelow: 32 });
@@ -73,7 +74,8 @@ turfmap.board = (ledger, place) => {
   function fit() {
     map.invalidateSize({ animate: false });
     const shape = { box: shapes.boxAround(ledger.all().map((item) => item.shape)) };
-    if (shape.box[0] <= shape.box[2]) map.fitBounds(earth.boundsOf(shape), { padding: [24, 24], maxZoom: 20, animate: false });
+    if (shape.box[0] <= shape.box[2]) map.fitBounds(earth.boundsOf(shape), { paddingTopLeft: [24, HEAD],
+      paddingBottomRight: [24, 24], maxZoom: 20, animate: false });
     else if (place.bounds) {
       const [west, south, east, north] = place.bounds;
       map.fitBounds([[south, west], [north, east]], { padding: [8, 8], maxZoom: 20, animate: false });
@@ -84,7 +86,7 @@ turfmap.board = (ledger, place) => {
   function goTo(shape, below = 0) {
     if (!shape.count) return;
     const edge = container.clientHeight < 420 ? 28 : 70;
-    map.fitBounds(earth.boundsOf(shape), { paddingTopLeft: [edge, edge], maxZoom: 21, animate: false,
+    map.fitBounds(earth.boundsOf(shape), { paddingTopLeft: [edge, HEAD], maxZoom: 21, animate: false,
       paddingBottomRight: [edge, Math.max(edge, below + 28)] });
   }
 

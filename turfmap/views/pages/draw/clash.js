@@ -28,7 +28,7 @@ turfmap.clash = ({ definitions, ledger }) => {
   function draw(pen, { parts }, { fill, stroke, width, dash = [] }, at) {
     [pen.fillStyle, pen.strokeStyle, pen.lineWidth] = [fill, stroke, width];
     pen.setLineDash(dash);
-    pen.globalAlpha = 0.85;
+    pen.globalAlpha = 0.6; // the hatch of the one below shines through
     pen.beginPath();
     for (const { kind, xy } of parts) {
       if (kind === turfmap.shapes.POINT) pen.rect(...at(xy[0], xy[1]).map((v) => v - 5), 10, 10);
@@ -62,7 +62,7 @@ turfmap.clash = ({ definitions, ledger }) => {
       paint.swatch(i === 1 ? MINE : THEIRS), ` ${text}`) : element("td")));
     return element("table", {}, element("thead", {}, element("tr", {}, ...head)),
       element("tbody", {}, ...rows(mine, theirs).map(([title, one, other]) => element("tr", {},
-        element("th", { scope: "row", class: "sentence", text: title }),
+        element("th", { scope: "row" }, element("span", { class: "sentence", text: title })),
         element("td", { text: String(one) }), element("td", { text: String(other) })))));
   }
 

@@ -64,7 +64,9 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
 
   // The one line that matters most.
   function leftToTreat({ treatable_m2: rest, obstacle_m2: obstacles, no_spray_m2: noSpray }) {
-    const losses = [[noSpray, "no-spray ground"], [obstacles, "obstacles"]].filter(([area]) => area > LEAST_M2)
+    const isTwice = last.faults.some(({ kind }) => kind === "overlap");
+    const taken = isTwice ? "obstacles and ground drawn twice" : "obstacles";
+    const losses = [[noSpray, "no-spray ground"], [obstacles, taken]].filter(([area]) => area > LEAST_M2)
       .map(([area, taker]) => `${taker} ${units.area(area)}`);
     return ["Treatable ", element("strong", { text: `${units.area(rest)} (${units.largeArea(rest)})` }),
       losses.length ? `. Taken: ${losses.join(", ")}.` : ", all of it."];

@@ -73,7 +73,8 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
   const sameShape = () => corners.isOpen() && JSON.stringify(corners.shape()) === JSON.stringify(hand.now.geometry);
 
   function taken(now) {
-    document.body.dataset.view === "draw" || view("draw");
+    if (document.body.dataset.view !== "draw") view("draw");
+    say("");
     board.hide(now.id);
     board.mark(null);
     consequence.clear();
@@ -242,10 +243,11 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
   async function offerLeft() {
     const found = await unsaved.left();
     $("left-behind").replaceChildren(...found.map((kept) => {
-      const day = words.day(kept.when.slice(0, 10));
+      const when = new Date(kept.when);
+      const day = words.day(ledger.dayOf(when));
       const name = kept.properties.name || "a shape without a name";
       const text = `Not saved last time: ${name} (${layers[kept.layer]?.title}), ${day}, `
-        + `${new Date(kept.when).toTimeString().slice(0, 5)}.`;
+        + `${when.toTimeString().slice(0, 5)}.`;
       const item = words.element("li", {}, words.element("p", { text }));
       item.append(words.element("p", { class: "buttons" },
         press("Go on with it", async () => { if (await leave()) { item.remove(); goOn(kept); } }),

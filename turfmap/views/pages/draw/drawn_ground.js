@@ -13,7 +13,8 @@ turfmap.DrawnGround = turfmap.Ground.extend({
   drawShape(view, shape, look) {
     const draw = turfmap.Ground.prototype.drawShape;
     if (!this.isSheer) return draw.call(this, view, shape, look);
-    if (view.layer === "property") return draw.call(this, view, shape, { ...look, fill: "transparent" });
+    if (view.layer === "property") return draw.call(this, view, shape, { ...look, fill: "transparent",
+      casing: "#ffffff" });
     const sheer = this.SHEER[view.layer];
     if (!sheer) return draw.call(this, view, shape, look);
     const { pen } = view;

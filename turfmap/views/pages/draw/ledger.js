@@ -9,13 +9,12 @@ turfmap.ledger = (definitions) => {
   let items = new Map();
   const judged = new Map(); // by zone: what is due, and its areas
   const keepOff = new Map(); // by what is protected: no-spray ground
-  let asOf = definitions.place.as_of || today();
+  let asOf = definitions.place.as_of || dayOf(new Date());
 
   // The day here, not in Greenwich.
-  function today() {
-    const now = new Date();
+  function dayOf(moment) {
     const two = (number) => String(number).padStart(2, "0");
-    return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+    return `${moment.getFullYear()}-${two(moment.getMonth() + 1)}-${two(moment.getDate())}`;
   }
 
   // One feature, as the ground is drawn from it and as the list reads it.
@@ -116,7 +115,7 @@ turfmap.ledger = (definitions) => {
   }
 
   return {
-    load, take, applied, judge, content, states, choiceTitle, columnTitle,
+    load, take, applied, judge, content, states, choiceTitle, columnTitle, dayOf,
     get: (id) => items.get(id),
     forget: (id) => items.delete(id),
     all: () => [...items.values()],

@@ -42,7 +42,8 @@ turfmap.look = ({ definitions, ledger, onChange }) => {
     const rows = definitions.layers[layer].columns
       .filter(({ name }) => !UNSAID.has(name) && properties[name] !== undefined && properties[name] !== null)
       .map(({ name, unit }) => element("tr", {},
-        element("th", { scope: "row", class: "sentence", text: ledger.columnTitle(layer, name) }),
+        element("th", { scope: "row" },
+        element("span", { class: "sentence", text: ledger.columnTitle(layer, name) })),
         element("td", { text: said(layer, name, unit, properties[name]) })));
     return rows.length ? element("table", { class: "facts" }, element("tbody", {}, ...rows)) : null;
   }

@@ -10,7 +10,9 @@ turfmap.reshape = ({ ledger, board, hand, saving, task, say, leave }) => {
     task.draw(kind, { prompt, onDone });
     const { map } = board;
     map.invalidateSize({ animate: false }); // a phone's map has all the room while one draws
-    board.goTo(earth.shapeOf(hand.now.geometry), document.getElementById("draw-bar").offsetHeight);
+    const foot = map.getContainer().getBoundingClientRect().bottom;
+    const covered = foot - document.getElementById("draw-bar").getBoundingClientRect().top;
+    board.goTo(earth.shapeOf(hand.now.geometry), Math.max(0, covered));
     map.getContainer().focus({ preventScroll: true });
   }
 
