@@ -292,7 +292,7 @@ def main() -> None:
     if "plans" in parts:
         plans_part(report, [given.size] if given.size else SIZES, seeds, given.iterations)
     if "sooner" in parts:
-        sooner_part(report, middle, seeds, given.iterations or 48_000)
+        sooner_part(report, middle, seeds, given.iterations or 54_000)
     if "rain" in parts:
         rain_part(report, middle, seeds, steps)
     if "estimated" in parts:

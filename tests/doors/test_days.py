@@ -1,12 +1,13 @@
 """``turfmap days``: what it prints, and what it says where something is missing."""
 
 import json
+import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from tests.doors.test_cli import turfmap
+from tests.doors.test_cli import ROOT, turfmap
 from turfmap.doors.cli import days
 from turfmap.foundations.errors import InputFaultsError
 
@@ -65,9 +66,14 @@ def test_what_is_not_understood_is_one_sentence(
     assert words in str(fault)
 
 
-def test_a_missing_library_names_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in [name for name in sys.modules if name.startswith("turfmap.days.plan")]:
-        monkeypatch.delitem(sys.modules, name)
-    monkeypatch.setitem(sys.modules, "pyvrp", None)
-    with pytest.raises(InputFaultsError, match=r"pip install 'turfmap\[days\]'"):
-        days._needed("turfmap.days.plan.search")
+def test_a_missing_library_names_the_extra() -> None:
+    """In a process of its own, where the solver cannot be imported."""
+    code = (
+        "import sys; sys.modules['pyvrp'] = None; sys.argv = ['turfmap', *sys.argv[1:]];"
+        " from turfmap.doors.cli.main import main; main()"
+    )
+    asked = [sys.executable, "-c", code, *ASKED]
+    done = subprocess.run(asked, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert "pip install 'turfmap[days]'" in done.stderr
+    assert done.stderr.count("\n") == 1

@@ -72,8 +72,8 @@ def map_file(
         title=title_of(path, place.properties["name"]),
         as_of=as_of,
         zones=_zones(place, areas, judged, weeks),
-        no_spray=[one for one in _no_spray(place) if around.intersects(one.geometry)],
-        things=[one for one in _things(path, property_name) if around.intersects(one.geometry)],
+        no_spray=[one for one in no_spray_of(place) if around.intersects(one.geometry)],
+        things=[one for one in things_of(path, property_name) if around.intersects(one.geometry)],
         cautions=list(dict.fromkeys([*areas["cautions"], *judged["cautions"], *weeks["cautions"]])),
         weeks=_map_weeks(weeks),
     )
@@ -151,7 +151,8 @@ def _causes(causes: list[dict[str, Any]]) -> list[dict[str, Any]]:
     ]
 
 
-def _no_spray(place: Place) -> list[MapNoSpray]:
+def no_spray_of(place: Place) -> list[MapNoSpray]:
+    """Return the no-spray ground of a place, one a protected feature, in its order."""
     kinds = _protected_words()
     things = place.protected_things()
     ground = no_spray_ground(things.shapes, things.radius_m)
@@ -168,7 +169,8 @@ def _no_spray(place: Place) -> list[MapNoSpray]:
     ]
 
 
-def _things(path: Path, property_name: str | None) -> list[MapThing]:
+def things_of(path: Path, property_name: str | None) -> list[MapThing]:
+    """Return what else is drawn on a map, of each layer of `THINGS`."""
     things = []
     for layer, kind_table in THINGS.items():
         frame = _present(geopackage.read_layer(path, layer).to_crs(LON_LAT))

@@ -210,10 +210,15 @@ def _waiting(work: Iterable[Row], said: Words) -> list[dict[str, Any]]:
     told: dict[str, dict[str, Any]] = {}
     for one in work:
         if one["state"] in WAITING or one["holds"]:
-            words_of_it = said.gettext(one["tell_client"])
+            words_of_it = said.gettext(_plain_wait(one["tell_client"]))
             entry = told.setdefault(words_of_it, {"tell": words_of_it, "titles": []})
             entry["titles"] += [said.gettext(one["title"])]
     return [{**entry, "titles": list(dict.fromkeys(entry["titles"]))} for entry in told.values()]
+
+
+def _plain_wait(tell: str) -> str:
+    """Return what is told of something that waits; the season names the task, as letters do."""
+    return "We wait with this." if tell.startswith("We wait with this:") else tell
 
 
 def _pets(places: Iterable[str], answers: Sequence[Row], day: date) -> str:

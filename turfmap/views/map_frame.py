@@ -42,6 +42,8 @@ class Sheet:
         Our own page files that it runs; the last defines ``turfmap.start``.
     data
         What its scripts read.
+    styles
+        Our own style sheets, after the one that all maps share.
     """
 
     title: str
@@ -54,6 +56,7 @@ class Sheet:
     layers: Collection[str]
     scripts: Sequence[str]
     data: dict[str, Any]
+    styles: Sequence[str] = ()
 
 
 def framed(sheet: Sheet) -> str:
@@ -65,6 +68,7 @@ def framed(sheet: Sheet) -> str:
         If a layer is none of ours.
     """
     scripts = [*_SCRIPTS, *sheet.scripts]
+    styles = ("map.css", *sheet.styles)
     parts = {
         "title": escaped(sheet.title),
         "page_title": escaped(sheet.page_title),
@@ -74,7 +78,7 @@ def framed(sheet: Sheet) -> str:
         "cautions_title": html.escape(sheet.cautions_title),
         "cautions": "\n".join(f"<li>{escaped(caution)}</li>" for caution in sheet.cautions),
         "licences": escaped(assets.licences({"leaflet"})),
-        "style": f"<style>{assets.own_page('map.css')}</style>",
+        "style": f"<style>{''.join(map(assets.own_page, styles))}</style>",
         "data": json_block("map-data", sheet.data),
         "scripts": "\n".join(f"<script>\n{assets.own_page(file)}</script>" for file in scripts),
     }

@@ -122,6 +122,20 @@ def test_licence_tank_and_closed_days_bind_the_search() -> None:
     assert served[day(1)] == {0, 2, 3}
 
 
+def test_the_way_from_and_to_the_depot_counts_for_the_shift() -> None:
+    """Seven and a half hours of work half an hour away are 8 h 30: too long for 8 h 20."""
+    stops = [stop(3, service_s=4 * HOUR_S), stop(3, id="b", service_s=3 * HOUR_S + 1_800)]
+    given = problem(stops, [block(0, shift_s=8 * HOUR_S + 1_200)])
+    longer = problem(stops, [block(0, shift_s=8 * HOUR_S + 1_800)])
+    for made in (search, by_hand):
+        assert len(made(given).served) == 1
+        assert len(made(longer).served) == 2
+
+
+def by_hand(given: Problem) -> Plan:
+    return first_plan(Ready(given), seed=1)
+
+
 def test_an_announced_day_is_kept_where_moving_would_save_less_than_its_price() -> None:
     """Two stops on one street: one trip serves both, unless a client was told another day."""
     near = [stop(1), stop(1, id="told", announced=day(3))]

@@ -73,6 +73,8 @@ def test_no_request_made_from_it_fails_inside(
             case.path_parameters["featureId"] = pond["id"]  # or it would only meet "not there"
         wanted = case.as_transport_kwargs(base_url=f"{ADDRESS}/api", headers=BASIC)
         wanted.pop("cookies", None)
+        headers = wanted["headers"].items()
+        wanted["headers"] = [(name.encode(), value.encode()) for name, value in headers]
         if isinstance(wanted.get("data"), str | bytes):
             wanted["content"] = wanted.pop("data")
         got = anyio.run(send, wanted)

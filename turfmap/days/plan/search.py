@@ -37,11 +37,12 @@ from pyvrp.solve import SolveParams
 from turfmap.days.plan.filling import Ready
 from turfmap.days.plan.problem import DAY_S, Block, Problem, Span, Whole
 from turfmap.days.plan.tours import REFILL, Call, Plan, Time, Tour, plan_of, timed
+from turfmap.days.plan.weighing import cost
 
 # How far back a step is compared: measured, a short memory is best within minutes, the solver's
 # own of 300 in searches that are long.
 HISTORY, LONG_HISTORY = 50, 300
-LONG_SEARCH = 50_000
+LONG_SEARCH = 100_000
 # Amounts are told to the search in hundredths: what a stop takes is rounded up, a tank down.
 PARTS = 100
 
@@ -109,7 +110,10 @@ def searched(ready: Ready, start: Plan, effort: Effort) -> Plan:
             params=params,
             initial_solution=begun,
         )
-    return told.plan(result.best) if result.best.is_feasible() else start
+    if not result.best.is_feasible():
+        return start
+    # The search's hours are a little narrower than the true ones, so the start may beat it.
+    return min(told.plan(result.best), start, key=lambda plan: cost(problem, plan))
 
 
 class _Watching(IteratedLocalSearchCallbacks):

@@ -7,7 +7,8 @@ from typing import Any
 import click
 
 from turfmap.desk.area import area, totals
-from turfmap.doors.cli import options, screen
+from turfmap.desk.slope import SlopeAsked, area_with_slope
+from turfmap.doors.cli import options, raster_options, screen
 from turfmap.foundations.units import acres, distance_words, square_feet
 
 
@@ -15,11 +16,19 @@ from turfmap.foundations.units import acres, distance_words, square_feet
 @options.place_file
 @options.only_property
 @options.setback_options
+@raster_options.heights("--with-slope", "Heights of the bare ground, for the slope of each zone.")
+@click.option(
+    "--too-steep",
+    metavar="PERCENT",
+    help="Take ground steeper than this out of the treatable: 20%.",
+)
 @options.as_json
 def command(
     place: Path,
     property_name: str | None,
     product: str | None,
+    with_slope: Path | None,
+    too_steep: str | None,
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -29,14 +38,32 @@ def command(
     Examples:
       turfmap area place.gpkg
       turfmap area place.gpkg --property "Pine Row" --setback pond=25ft --margin 0ft --json
+      turfmap area place.gpkg --with-slope ground.tif --vertical-unit ft --too-steep 20%
     """
-    result = area(
-        place,
-        property_name=property_name,
-        product=product,
-        overrides=options.overrides(given),
-    )
+    asked: dict[str, Any] = {
+        "property_name": property_name,
+        "product": product,
+        "overrides": options.overrides(given),
+    }
+    slope = _slope(with_slope, too_steep, given)
+    result = area(place, **asked) if slope is None else area_with_slope(place, **asked, asked=slope)
     screen.print_json(result) if as_json else _print(result)
+
+
+def _slope(
+    heights: Path | None, too_steep: str | None, given: Mapping[str, Any]
+) -> SlopeAsked | None:
+    if heights is None:
+        raster_options.refuse_without_raster(
+            {**given, "too_steep": too_steep}, "--with-slope", ("too_steep", "vertical_unit")
+        )
+        return None
+    return SlopeAsked(
+        heights,
+        raster_options.vertical_unit(given),
+        given["resampling"],
+        None if too_steep is None else raster_options.percent(too_steep, record="--too-steep"),
+    )
 
 
 def _print(result: Mapping[str, Any]) -> None:
@@ -52,8 +79,39 @@ def _print(result: Mapping[str, Any]) -> None:
     ]
     rows.append(("Total", "", "", *_numbers(totals(dict(result))), ""))
     screen.print_table("Areas in square feet", _HEADINGS, rows, numbers=range(3, 9))
+    if "slope" in result:
+        _print_slopes(result)
     screen.print_lines(_distances(result["setbacks"]), heading="Distances used")
     screen.print_lines(result["cautions"], heading="Caution")
+
+
+def _print_slopes(result: Mapping[str, Any]) -> None:
+    about = result["slope"]
+    limits = [f"Over {limit['slope_pct']:.0f} %: {limit['words']}" for limit in about["limits"]]
+    headings = [
+        "Property",
+        "Zone",
+        "Mean",
+        "Steepest",
+        *limits,
+        "Surface, sq ft",
+        "Too steep, sq ft",
+    ]
+    rows = [
+        (
+            zone["property"],
+            zone["zone"],
+            raster_options.per_cent(zone["slope"]["mean_pct"]),
+            raster_options.per_cent(zone["slope"]["steepest_pct"]),
+            *(raster_options.per_cent(one["share"], of=100.0) for one in zone["slope"]["above"]),
+            "not known" if zone["surface_sqft"] is None else f"{zone['surface_sqft']:,.0f}",
+            f"{zone['too_steep_sqft']:,.0f}" if "too_steep_sqft" in zone else "",
+        )
+        for zone in result["zones"]
+    ]
+    cells = f"cells of {about['cell_m']:,.2g} m, {about['resampling']}, {about['method']}"
+    title = f"Slopes, rise over run, from {about['raster']} ({cells})"
+    screen.print_table(title, headings, rows, numbers=range(2, 6 + len(limits)))
 
 
 SMALLEST_TOLD_M2 = 0.05

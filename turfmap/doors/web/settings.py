@@ -3,8 +3,12 @@
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from turfmap.desk.picture import TileMaker
+
+if TYPE_CHECKING:  # it needs the extra libraries of planning days
+    from turfmap.desk.week_board import WeekBoard
 
 HOST = "127.0.0.1"
 
@@ -29,6 +33,8 @@ class Settings:
         A picture from the air on this machine, cut into tiles as they are asked for.
     tiles, credit
         An address of tiles on the network, with {z}, {x} and {y}, and whom to name for it.
+    days
+        A plan of spray days to work on.
     """
 
     place: Path
@@ -39,6 +45,7 @@ class Settings:
     picture: TileMaker | None = None
     tiles: str | None = None
     credit: str | None = None
+    days: "WeekBoard | None" = None
 
     @property
     def address(self) -> str:
