@@ -3,8 +3,8 @@
 Georgia: University of Georgia Extension, Ben Hill County, 2019 (T5): 15 February to 15 March in
 the south, 1 to 20 March in the north. Northern Florida: University of Florida IFAS column, 2023
 (T10): 15 February to 1 March. Delaware: extension blog of 2009 quoting Crop Science 36:990 (T7):
-1 March to 1 April in the south, 15 March to 15 April in the north. The latitudes and longitudes are those
-of a town in each (from a map, to a tenth of a degree).
+1 March to 1 April in the south, 15 March to 15 April in the north. The latitudes and longitudes are
+those of a town in each (from a map, to a tenth of a degree).
 """
 
 from datetime import date, timedelta

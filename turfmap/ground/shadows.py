@@ -27,6 +27,10 @@ class Scene:
         ground there is something overhead, and the ground is in its shadow.
     cell_m
         Side of a cell [m].
+    turned_holder, turned_receiver
+        The same with rows from west to east.
+    overhead
+        Cells that never see the sun, for what stands on them.
     """
 
     holder: Heights
@@ -37,7 +41,9 @@ class Scene:
     overhead: Lit
 
 
-def scene(surface_m: Heights, ground_m: Heights | None, cell_m: float) -> Scene:
+def scene(
+    surface_m: Heights, ground_m: Heights | None, cell_m: float, *, under: Lit | None = None
+) -> Scene:
     """Make a scene of a surface and, where that is known as well, the ground under it.
 
     Parameters
@@ -48,12 +54,15 @@ def scene(surface_m: Heights, ground_m: Heights | None, cell_m: float) -> Scene:
         Heights of the ground, the same; None if the surface is the ground.
     cell_m
         Side of a cell [m].
+    under
+        Cells that are known to lie under something, whatever the heights say, shape (r, c).
     """
     ground = surface_m if ground_m is None else ground_m
-    lowest = np.float32(np.nan_to_num(np.nanmin(surface_m), nan=0.0))
     # Single precision holds centimetres only while figures are small.
-    holder = np.nan_to_num(surface_m - lowest, nan=_NOTHING_M)
-    receiver = holder if ground_m is None else np.nan_to_num(ground - lowest, nan=_NOTHING_M)
+    lowest = np.float32(np.min(surface_m, where=np.isfinite(surface_m), initial=np.inf))
+    holder = _filled(surface_m - lowest)
+    receiver = holder if ground_m is None else _filled(ground - lowest)
+    overhead = np.greater(surface_m, ground + _OVERHEAD_M)
     turned = np.ascontiguousarray(holder.T)
     return Scene(
         holder=holder,
@@ -61,8 +70,12 @@ def scene(surface_m: Heights, ground_m: Heights | None, cell_m: float) -> Scene:
         cell_m=cell_m,
         turned_holder=turned,
         turned_receiver=turned if ground_m is None else np.ascontiguousarray(receiver.T),
-        overhead=np.greater(surface_m, ground + _OVERHEAD_M),
+        overhead=overhead if under is None else overhead | under,
     )
+
+
+def _filled(heights_m: Heights) -> Heights:
+    return np.where(np.isfinite(heights_m), heights_m, _NOTHING_M).astype(np.float32)
 
 
 # Lower than any ray that is looked at.
@@ -109,6 +122,7 @@ def sunlit(ground: Scene, azimuth_deg: float, elevation_deg: float) -> Lit:
     across = -minor / abs(major) if along_rows else minor / abs(major)
     shaded = _swept(holder, receiver, forward=forward, across=float(across), fall_m=float(fall_m))
     lit: Lit = ~(shaded if along_rows else shaded.T)
+    lit &= ~ground.overhead
     return lit
 
 

@@ -2,6 +2,7 @@
 
 import warnings
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -40,6 +41,7 @@ class Raster:
     def __init__(self, path: Path, *, record: str = "") -> None:
         self._path, self._record = path, record
         self._rasterio = raster_library()
+        self._driver = self._driver_of()
         with bounded(self._rasterio), self._open() as found:
             self._see_where_it_lies(found)
             self.bands: int = found.count
@@ -62,19 +64,25 @@ class Raster:
     def _fault(self, problem: str, mend: str) -> InputFaultsError:
         return input_fault(problem, mend, file=str(self._path), record=self._record)
 
-    def _open(self) -> Any:
+    def _driver_of(self) -> str:
+        """Return which of the formats allowed here the file is in."""
         if not self._path.is_file():
             raise self._fault("there is no such file", "give a GeoTIFF")
+        for driver in DRIVERS:
+            with suppress(self._rasterio.errors.RasterioIOError):
+                self._opened(driver).close()
+                return driver
+        formats = ", ".join(DRIVERS)
+        raise self._fault("it cannot be read as a raster", f"give one of these formats: {formats}")
+
+    def _opened(self, driver: str) -> Any:
         with warnings.catch_warnings():
             # That it does not say where it lies is told in a sentence.
             warnings.simplefilter("ignore", self._rasterio.errors.NotGeoreferencedWarning)
-            try:
-                return self._rasterio.open(self._path, driver=list(DRIVERS), sharing=False)
-            except self._rasterio.errors.RasterioError:
-                formats = ", ".join(DRIVERS)
-                raise self._fault(
-                    "it cannot be read as a raster", f"give one of these formats: {formats}"
-                ) from None
+            return self._rasterio.open(self._path, driver=driver, sharing=False)
+
+    def _open(self) -> Any:
+        return self._opened(self._driver)
 
     def _see_where_it_lies(self, found: Any) -> None:
         if found.crs is None:

@@ -40,7 +40,7 @@ def day_list(plan: Plain, *, title: str) -> str:
     parts = {
         "title": escaped(title),
         "style": f"<style>\n{style}</style>",
-        "sheets": "\n".join(sheets),
+        "sheets": "\n".join(["<main>", *sheets, "</main>"]),
     }
     return standing_alone(assets.own_page("day_sheet.html"), parts)
 
@@ -105,7 +105,8 @@ def _stops(outing: Outing) -> str:
         "<tr>" + "".join(f"<td>{escaped(text)}</td>" for text in row) + "</tr>" for row in rows
     )
     inside = f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>"
-    return f'<div class="wide"><table>{inside}</table></div>'
+    wide = 'class="wide" role="region" aria-label="Stops in order" tabindex="0"'
+    return f"<div {wide}><table>{inside}</table></div>"
 
 
 def _row(call: Call) -> Sequence[str]:

@@ -16,6 +16,7 @@ from turfmap.views.outings import (
     amount_words,
     clock_words,
     load_words,
+    minutes_words,
     note_words,
     outings,
     sums_words,
@@ -115,7 +116,7 @@ def _outing(outing: Outing) -> dict[str, Any]:
 def _call(call: Call) -> dict[str, Any]:
     leg, stop = call.leg, call.stop
     at = {"at": _place(call.lon_lat), "arrives": clock_words(leg["arrives"])}
-    at |= {"ends": clock_words(leg["ends"]), "drive": f"{leg['drive_min']:,.0f} min"}
+    at |= {"ends": clock_words(leg["ends"]), "drive": minutes_words(leg["drive_min"])}
     if stop is None:
         return at
     return at | {

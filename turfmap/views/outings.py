@@ -94,6 +94,11 @@ def clock_words(iso: str) -> str:
     return iso[11:16]
 
 
+def minutes_words(minutes: float) -> str:
+    """Return a time in whole minutes; a short one is never said to be none."""
+    return "under 1 min" if 0 < minutes < 1 else f"{minutes:,.0f} min"
+
+
 def amount_words(stop: Plain) -> str:
     """Return what a stop takes in words; empty where nothing is put down."""
     if not stop["mix"] or not stop["unit"]:

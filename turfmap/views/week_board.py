@@ -18,6 +18,7 @@ from turfmap.views.outings import (
     Plain,
     amount_words,
     clock_words,
+    minutes_words,
     note_words,
     outings,
     sums_words,
@@ -82,8 +83,8 @@ def board_data(plan: Plain) -> dict[str, Any]:
         at.setdefault((outing.of["day"], outing.of["truck"]), []).append(outing)
     trucks = [one["truck"] for one in plan["trucks"]]
     sums = (
-        f"{totals['served']:,} of {totals['stops']:,} stops on {totals['truck_days']:,} truck-days: "
-        f"{totals['driving_min']:,.0f} min driving, {totals['working_min']:,.0f} min working, "
+        f"{totals['served']:,} of {totals['stops']:,} stops on {totals['truck_days']:,} truck-days:"
+        f" {totals['driving_min']:,.0f} min driving, {totals['working_min']:,.0f} min working, "
         f"{totals['miles']:,.1f} miles, {totals['refills']:,} refills."
     )
     return {
@@ -143,7 +144,8 @@ def _card(call: Call) -> dict[str, Any]:
         "property": stop["property"],
         "title": stop["title"],
         "starts": clock_words(leg["starts"]),
-        "minutes": f"{stop['minutes']:,.0f} min on site, {leg['drive_min']:,.0f} min to get there",
+        "minutes": f"{minutes_words(stop['minutes'])} on site,"
+        f" {minutes_words(leg['drive_min'])} to get there",
         "takes": amount_words(stop),
         "days": f"{weekday_words(stop['first'])} to {weekday_words(stop['last'])}",
         "notes": note_words(stop),

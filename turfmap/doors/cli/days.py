@@ -2,8 +2,9 @@
 
 import datetime
 import signal
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from types import FrameType, ModuleType
@@ -20,7 +21,7 @@ from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import input_fault
 
 EXTRA = "turfmap[days]"
-LIBRARIES = {"pyvrp", "scipy", "osmium"}
+LIBRARIES = {"pyvrp", "scipy", "osmium", "icalendar", "gpxpy"}
 MOST_EFFORT = 10_000_000
 # So many zones are named of those that wait for the same thing.
 SHOWN_ZONES = 3
@@ -77,6 +78,19 @@ SHOWN_ZONES = 3
     show_default=True,
     help="Regions searched at a time, where thousands of stops make several.",
 )
+@click.option(
+    "folder",
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="FOLDER",
+    help="Write map, list with load sheet, board, calendar, routes and tables there.",
+)
+@click.option(
+    "--time-zone", metavar="NAME", help="Of the calendar: America/New_York; else times float."
+)
+@click.option("--pdf", is_flag=True, help="With --out: the list as PDF too.")
+@click.option("--board", is_flag=True, help="Open the week board, to move stops by hand.")
+@click.option("--no-browser", is_flag=True, help="With --board: do not open the browser.")
 @options.as_json
 def command(place: Path, first: datetime.date, length: str, as_json: bool, **given: Any) -> None:
     """Plan spray days: which property, on which day, with which truck.
@@ -88,6 +102,7 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
       turfmap days place.gpkg --from 2026-09-14 --for 10d --trucks trucks.csv
       turfmap days place.gpkg --from 2026-09-14 --trucks trucks.csv --forecast wx.csv --json
       turfmap days place.gpkg --from 2026-09-15 --trucks trucks.csv --announced plan.json
+      turfmap days place.gpkg --from 2026-09-14 --trucks trucks.csv --out week --board
     """
     desk, search = _needed("turfmap.desk.spray_days"), _needed("turfmap.days.plan.search")
     inputs = _needed("turfmap.desk.spray_inputs")
@@ -106,8 +121,40 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
     with screen.working("Reading what is due, where and when"):
         ready = inputs.prepared(place, first=first, last=last, given=asked)
     with _searching(search, given["effort"], given["seed"]) as effort:
-        result = desk.plan_of_place(ready, effort, workers=given["workers"])
+        found = desk.searched_plan(ready, effort, workers=given["workers"])
+    result = desk.plan_told(ready, found, effort)
+    write = _writer(place, given)
+    written = write(result) if write else []
     screen.print_json(result) if as_json else _print(result)
+    if written and not as_json:
+        screen.print_lines(written, heading="Written")
+    if given["board"]:
+        board = _needed("turfmap.desk.week_board").WeekBoard(ready, found, effort, write=write)
+        _serve(place, board, no_browser=given["no_browser"])
+
+
+def _writer(place: Path, given: Mapping[str, Any]) -> Callable[[Any], list[str]] | None:
+    """Return what writes the views of a plan, if a folder is given for them."""
+    if given["folder"] is None:
+        if given["pdf"] or given["time_zone"]:
+            raise input_fault("there is no folder to write to", "give one with --out FOLDER")
+        return None
+    out = _needed("turfmap.desk.days_out")
+    return partial(
+        out.days_out,
+        place,
+        folder=given["folder"],
+        time_zone=given["time_zone"],
+        pdf=given["pdf"],
+    )
+
+
+def _serve(place: Path, board: object, *, no_browser: bool) -> None:
+    asked = dict.fromkeys(("port", "as_of", "weather_file", "picture", "tiles", "credit"))
+    serve = import_module("turfmap.doors.web.serve")
+    serve.run(
+        {**asked, "place": place, "no_browser": no_browser}, view="", page="board.html", days=board
+    )
 
 
 def _needed(name: str) -> ModuleType:

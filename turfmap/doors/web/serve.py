@@ -6,7 +6,7 @@ import socket
 import webbrowser
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 from urllib.parse import urlsplit
 
 import click
@@ -18,6 +18,9 @@ from turfmap.doors.web.app import make_app
 from turfmap.doors.web.settings import HOST, Settings
 from turfmap.foundations.dates import iso_date
 from turfmap.foundations.errors import input_fault
+
+if TYPE_CHECKING:  # it needs the extra libraries of planning days
+    from turfmap.desk.week_board import WeekBoard
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -95,7 +98,9 @@ def command(**given: Any) -> None:
     run(given, view="")
 
 
-def run(given: Mapping[str, Any], *, view: str) -> None:
+def run(
+    given: Mapping[str, Any], *, view: str, page: str = "", days: "WeekBoard | None" = None
+) -> None:
     """Serve a place until the user stops it.
 
     Parameters
@@ -104,6 +109,8 @@ def run(given: Mapping[str, Any], *, view: str) -> None:
         What `options` read.
     view
         What the page opens on, behind the key in its address.
+    page, days
+        Another page than the map, and the plan of spray days that it works on.
     """
     _check_tiles(given["tiles"], given["credit"])
     collections(given["place"])  # whatever is wrong with the file is told now
@@ -118,6 +125,7 @@ def run(given: Mapping[str, Any], *, view: str) -> None:
             picture=picture,
             tiles=given["tiles"],
             credit=given["credit"],
+            days=days,
         )
         server = uvicorn.Server(
             uvicorn.Config(
@@ -130,23 +138,23 @@ def run(given: Mapping[str, Any], *, view: str) -> None:
                 ws="none",
             )
         )
-        _tell(settings, view, open_browser=not given["no_browser"])
+        _tell(settings, page, view, open_browser=not given["no_browser"])
         try:
             server.run(sockets=[listener])
         except KeyboardInterrupt:
             click.echo("Stopped.", err=True)
 
 
-def _tell(settings: Settings, view: str, *, open_browser: bool) -> None:
-    page = f"{settings.address}/app/#key={settings.key}{view}"
-    click.echo(page)
+def _tell(settings: Settings, page: str, view: str, *, open_browser: bool) -> None:
+    address = f"{settings.address}/app/{page}#key={settings.key}{view}"
+    click.echo(address)
     click.echo(
         f"For a desktop GIS: {settings.address}/api/ with any user name, and as password"
         f" {settings.key}\nStop with Ctrl C.",
         err=True,
     )
     if open_browser:
-        webbrowser.open(page)
+        webbrowser.open(address)
 
 
 def _listening(port: int | None) -> socket.socket:

@@ -40,8 +40,9 @@ turfmap.route = (map, onChoose) => {
   }
 
   function fit(outing) {
-    const stops = outing.calls.map(({ at }) => at);
-    map.fitBounds(L.latLngBounds([...stops, ...outing.way]), { padding: [28, 28], maxZoom: 18, animate: false });
+    // The depot may be far off: the map shows the stops, and the line leads there.
+    const stops = outing.calls.filter(({ number }) => number !== undefined).map(({ at }) => at);
+    map.fitBounds(L.latLngBounds(stops), { padding: [50, 50], maxZoom: 18, animate: false });
   }
 
   return { show, mark, fit };
