@@ -29,6 +29,13 @@ from demo.estate import estate
 HERE = Path(__file__).parent
 SEED = 20260924
 FIRST_DAY, LAST_DAY = date(2025, 10, 1), date(2026, 12, 31)
+# Two trucks that spray in the morning, from a yard a mile and a half off.
+_YARD: Row = {"longitude": -82.9512, "latitude": 33.5312}
+_MORNING: Row = {"starts": "07:30", "ends": "12:00", "shift_h": 4, "licences": "applicator"}
+TRUCKS: list[Row] = [
+    {"truck": "Truck 1", **_YARD, "tanks": "100 gal; 600 lb", **_MORNING, "days": "Mon-Fri"},
+    {"truck": "Truck 2", **_YARD, "tanks": "60 gal; 400 lb", **_MORNING, "days": "Mon; Wed; Fri"},
+]
 
 
 def main(folder: Path) -> None:
@@ -40,6 +47,7 @@ def main(folder: Path) -> None:
             _write(folder / f"{name}.geojson", _geojson(rows, columns[name]))
         else:
             _write(folder / f"{name}.csv", _csv(rows, columns[name]))
+    _write(folder / "trucks.csv", _csv(TRUCKS, list(TRUCKS[0])))
     weather = ["date", "air_min_f", "air_max_f"]
     _write(folder / "weather.csv", _csv(typical_days(), weather))
 

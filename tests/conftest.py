@@ -1,8 +1,13 @@
-"""What holds for every test: nothing is skipped where all is meant to run."""
+"""What holds for every test: its place in the run, and nothing is skipped where all is meant."""
 
 import os
 
 import pytest
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the browser's tests last: its event loop stays in the thread as long as it runs."""
+    items.sort(key=lambda item: "browser" in item.path.parts)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

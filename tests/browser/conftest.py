@@ -17,7 +17,11 @@ from turfmap.views.visit_plan import VisitPlan
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    """Return a headless Chromium; a machine without one fails, as nothing here may be skipped."""
+    """Return a headless Chromium; a machine without one fails, as nothing here may be skipped.
+
+    While it runs, no other test of the same thread can have an event loop of its own: that is why
+    tests/conftest.py puts these tests last.
+    """
     with sync_playwright() as playwright:
         try:
             started = chromium(playwright)

@@ -247,3 +247,48 @@ def test_lime_only_where_a_soil_test_asks_for_it() -> None:
         for said in ("not_asked", "no", "yes")
     }
     assert found == {"not_asked": "ask", "no": "held", "yes": "due"}
+
+
+@WITH_AND_WITHOUT_WEATHER
+def test_no_weed_treatment_on_warm_season_turf_while_it_greens_up(*, measured: bool) -> None:
+    """Told from March on, when winter's window has just been missed, and nowhere due until May."""
+    known = {"answers": NONE, "weather": weather() if measured else []}
+    for grass in ("bermuda", "zoysia", "st_augustine", "centipede"):
+        found = judged(bermuda(species=grass), date(2027, 3, 20), **known)
+        assert any("Green-up" in words for words in found["broadleaf_post_emergent"]["holds"])
+        sprays = [name for name in found if "post_emergent" in name]
+        april = states(bermuda(species=grass), DAYS, **known)
+        for name in sprays:
+            spring = [
+                s
+                for day, s in zip(DAYS, april[name], strict=True)
+                if (3, 10) <= (day.month, day.day) <= (5, 5)
+            ]
+            assert "due" not in spring, (grass, name)
+    fescue = judged(bermuda(species="tall_fescue"), date(2027, 3, 20), **known)
+    assert not any("Green-up" in words for words in fescue["broadleaf_post_emergent"]["holds"])
+
+
+def test_a_warm_february_closes_the_winter_spray_before_green_up() -> None:
+    """Soil at 4 in held at 62 F from 5 February: bermudagrass begins to green up."""
+    warm = [
+        row | {"soil_4in_c": ((62.0 if row["date"] >= date(2027, 2, 5) else 50.0) - 32.0) / 1.8}
+        for row in weather()
+    ]
+    usual = due_days("broadleaf_post_emergent", bermuda(), 2027, measured=True)
+    early = due_days("broadleaf_post_emergent", bermuda(), 2027, measured=True, weather=warm)
+    assert date(2027, 2, 28) in usual
+    assert [day for day in early if day.month == 2][-1] == date(2027, 2, 7)
+
+
+def test_a_hard_freeze_ends_the_second_pass() -> None:
+    """28 F on 8 November: what is frozen back takes nothing up."""
+    cold = [
+        row | {"air_min_c": -3.0} if row["date"] == date(2026, 11, 8) else row for row in weather()
+    ]
+    done = [visit("post_emergent_first_pass", date(2026, 10, 7), "thiencarbazone", 0.1)]
+    task = "post_emergent_second_pass"
+    usual = due_days(task, bermuda(), 2026, measured=True, visits=done)
+    early = due_days(task, bermuda(), 2026, measured=True, visits=done, weather=cold)
+    assert early[0] == usual[0]
+    assert early[-1] == date(2026, 11, 8) < usual[-1]

@@ -59,6 +59,7 @@ ZONE = {
     "latitude": 33.0,
     "lost_words": "all of it",
     "school": "",
+    "drawn": frozenset(),
 }
 
 
@@ -123,7 +124,7 @@ TAKEN_AWAY: dict[str, Callable[[Case], Case]] = {
         name: given_less(name)
         for name in ("on", "wind_mph", "droplet", "air_f", "nozzle_height_in", "dry_h")
     },
-    **{name: answers_less(name) for name in ("overseeding", "turf_dry", "weeds_in_bloom")},
+    **{name: answers_less(name) for name in ("overseeding", "turf_dry")},
     "confirmed_on": label_less("confirmed_on"),
     "in_book": lambda one: replace(one, in_book=False),
     "states": lambda one: replace(one, states=()),
@@ -193,7 +194,6 @@ BROKEN: dict[str, tuple[Callable[[Case], Case], str, str]] = {
     "dawn": (given_as(on=ON.replace(hour=7), wind_mph=4.0), "wait", "near sunrise"),
     "night": (given_as(on=ON.replace(hour=22), wind_mph=4.0), "wait", "near sunset"),
     "dry": (said("turf_dry", "yes"), "wait", "short of water"),
-    "bloom": (said("weeds_in_bloom", "in_bloom"), "wait", "bees"),
     "seed": (
         lambda one: replace(
             one,
@@ -294,7 +294,8 @@ def test_somebody_who_looked_settles_whether_air_lies_in_layers() -> None:
 def test_granules_from_a_spreader_are_not_asked_for_drops() -> None:
     spread = replace(FULL, conditions=Conditions(on=ON, wind_mph=6.0, air_f=71.0, dry_h=6.0))
     assert found(spread)["answer"] == "wait"
-    spread = replace(spread, conditions=replace(spread.conditions, method="spreader"))
+    granules = case(formulation="granular", concentrations="1 %", rate="100 lb/acre").product
+    spread = replace(spread, product=granules)
     names = {one["condition"] for one in found(spread)["conditions"]}
     assert not names & {"droplet_label", "nozzle_height_2_4_d", "layered_air", "exclusion"}
     assert found(spread)["answer"] == "go"

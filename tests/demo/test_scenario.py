@@ -14,8 +14,10 @@ import pytest
 import shapely
 from shapely.geometry import shape
 
+from turfmap.days.plan.trucks import truck_of
 from turfmap.foundations.checks import checked_rows
 from turfmap.foundations.definitions import map_layer, table
+from turfmap.store.trucks import read_trucks
 
 ROOT = Path(__file__).parents[2]
 SCENARIO = ROOT / "demo" / "scenario"
@@ -82,7 +84,10 @@ def test_rings_turn_as_rfc_7946_says() -> None:
             assert not any(hole.is_ccw for hole in polygon.interiors)
 
 
-@pytest.mark.parametrize("name", [name for name in DATA if name != "weather.csv"])
+NO_LAYERS = {"trucks.csv", "weather.csv"}
+
+
+@pytest.mark.parametrize("name", [name for name in DATA if name not in NO_LAYERS])
 def test_rows_are_as_their_layer_declares(name: str) -> None:
     layer = map_layer(name.partition(".")[0])
     found = rows(layer.name)
@@ -90,6 +95,13 @@ def test_rows_are_as_their_layer_declares(name: str) -> None:
     records = [f"row {number}" for number in range(len(found))]
     _, faults = checked_rows(found, layer, file=name, records=records)
     assert [str(fault) for of_row in faults for fault in of_row] == []
+
+
+def test_trucks_are_read_without_a_fault() -> None:
+    file = SCENARIO / "trucks.csv"
+    trucks = [truck_of(row, file="trucks.csv", record="") for row in read_trucks(file)]
+    assert [truck.name for truck in trucks] == ["Truck 1", "Truck 2"]
+    assert all(truck.tanks and "applicator" in truck.licences for truck in trucks)
 
 
 def test_answers_and_actives_are_ones_that_the_tables_know() -> None:

@@ -97,7 +97,9 @@ def test_a_downwind_distance_is_kept_only_where_the_wind_carries_drops_from(
     assert found["6 mph W"] < found["6 mph E"] <= found["6 mph variable"] + 1e-6
     round_about = front(downwind, wind="6 mph W", arc="360")["no_spray_m2"]
     assert round_about == pytest.approx(found["6 mph variable"], rel=1e-12)
-    narrow, wide = (front(downwind, wind="6 mph NE", arc=arc)["no_spray_m2"] for arc in "19")
+    narrow, wide = (
+        front(downwind, wind="6 mph NE", arc=arc)["no_spray_m2"] for arc in ("23", "40")
+    )
     assert narrow <= wide
     told = checked(downwind, wind="6 mph E")
     (pond,) = told["setbacks"]
@@ -172,7 +174,11 @@ def test_a_zone_of_ten_megabytes_is_answered(tmp_path: Path) -> None:
         {"dry_hours": None, "rain": "none until 2026-10-23T11:00"},
         {"dry_hours": None, "rain": "maybe"},
         {"nozzle_height": "tall"},
+        {"nozzle_height": "0in"},
+        {"nozzle_height": "300 ft"},
         {"arc": "361"},
+        {"arc": "0"},
+        {"wind": "9 mph NW", "gust": "3 mph"},
     ],
 )
 def test_what_is_not_understood_is_refused_and_never_guessed(texts: dict[str, Any]) -> None:

@@ -7,6 +7,8 @@ import pytest
 from turfmap.desk.demo import AS_OF, demo
 from turfmap.foundations.errors import InputFaultsError
 
+FILES = {"demo.gpkg", "map.html", "trucks.csv", "demo.made.json"}
+
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -16,7 +18,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_it_makes_place_and_map_and_leaves_nothing_else(made: Path) -> None:
-    assert {path.name for path in made.iterdir()} == {"demo.gpkg", "map.html", "demo.made.json"}
+    assert {path.name for path in made.iterdir()} == FILES
 
 
 def test_it_replaces_its_own_files_and_tells_the_headline(made: Path) -> None:
@@ -29,7 +31,7 @@ def test_it_replaces_its_own_files_and_tells_the_headline(made: Path) -> None:
     assert zones == int(headline["Zones"])
 
 
-@pytest.mark.parametrize("name", ["demo.gpkg", "map.html"])
+@pytest.mark.parametrize("name", ["demo.gpkg", "map.html", "trucks.csv"])
 def test_what_a_user_changed_is_not_replaced(made: Path, name: str) -> None:
     path = made / name
     as_made = path.read_bytes()

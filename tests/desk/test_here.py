@@ -59,6 +59,7 @@ def test_the_words_say_stop_unsure_or_outside(place: Path) -> None:
     assert told(place, 3e-4, None)["state"] == "unsure"
     assert told(place, 3e-4, 5.0)["zone"] == "Front"
     assert told(place, 5e-4, 5.0)["zone"] is None
+    assert told(place, 5e-4, 5.0)["state"] == "outside"  # on the lot, between its zones
 
 
 def test_a_coarse_position_gets_no_number_and_no_zone(place: Path) -> None:
@@ -76,7 +77,11 @@ def test_far_from_every_property_nothing_is_known(place: Path) -> None:
     inputs = here_inputs(place, property_name="Alder", product="Clover spray", overrides=PLAIN)
     east = inputs.box[2]
     near, far = (Position(east + away, MIDDLE, 3.0) for away in (1.5e-3, 1.7e-3))  # 140 and 159 m
-    assert [one["state"] for one in stand([near, far], inputs)] == ["outside", "unsure"]
+    # Nobody has looked at the neighbour's ground: the crew page says unsure there too.
+    found = stand([near, far], inputs)
+    assert [one["state"] for one in found] == ["unsure", "unsure"]
+    assert "outside this property" in found[0]["words"]
+    assert "too far" in found[1]["words"]
 
 
 def test_nobody_looked_is_unsure_and_stop_stays_stop(tmp_path: Path) -> None:

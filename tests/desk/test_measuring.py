@@ -20,6 +20,7 @@ from turfmap.desk.edits import apply_edits
 from turfmap.desk.measuring import SMALLEST_CHANGE_M2, measure
 from turfmap.desk.new import new
 from turfmap.desk.protected import Overrides
+from turfmap.foundations.definitions import Table
 
 ZONES = ("front", "side", "back", "border", "next")
 
@@ -207,9 +208,9 @@ def test_only_what_is_near_is_read(place: Path, monkeypatch: pytest.MonkeyPatch)
     seen: list[str] = []
     read = near_ground.near_place
 
-    def noted(frames: near_ground.Frames, path: Path) -> Any:
+    def noted(frames: near_ground.Frames, rules: Table, path: Path) -> Any:
         seen.extend(frames["zone"]["id"])
-        return read(frames, path)
+        return read(frames, rules, path)
 
     copy = place.with_name("far.gpkg")
     shutil.copy(place, copy)

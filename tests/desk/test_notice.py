@@ -14,6 +14,7 @@ from turfmap.desk.import_batch import Source
 from turfmap.desk.new import new
 from turfmap.desk.notice import Wish, notice
 from turfmap.desk.notice_work import Period
+from turfmap.desk.questions import open_questions
 from turfmap.foundations.errors import InputFaultsError
 from turfmap.store import geopackage
 
@@ -194,3 +195,17 @@ def test_a_name_that_is_a_formula_goes_out_and_comes_home(tmp_path: Path) -> Non
     text = file.read_text("utf-8-sig").replace("overseeding,,", "overseeding,none,")
     file.write_text(text, "utf-8")
     assert bring_in(path, Source(file), layer_name="client_answer")["added"] == 1
+
+
+def test_what_was_planted_is_for_the_office_to_find_out(place: Path, tmp_path: Path) -> None:
+    """The client answered, and herbicides wait until it is known where: nobody must overlook it."""
+    before = " ".join(open_questions(place, as_of=DAY, property_name="3 Wren Bend")[1])
+    assert "planted or sown this year" not in before
+    said = tmp_path / "said.csv"
+    said.write_text(
+        "property,question,answer,answered_on\n3 Wren Bend,new_plantings,some,2026-09-20\n"
+        "3 Wren Bend,overseeding,none,2026-09-20\n"
+    )
+    bring_in(place, Source(said), layer_name="client_answer")
+    after = " ".join(open_questions(place, as_of=DAY, property_name="3 Wren Bend")[1])
+    assert "planted or sown this year: find out where" in after

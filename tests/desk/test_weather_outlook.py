@@ -78,6 +78,18 @@ def test_hours_are_fit_from_good_to_bad_and_the_end_of_the_forecast_is_not_known
     assert days[2]["spans"][-1] == "14:00 to 20:00"  # rain may follow the last hours
 
 
+def test_hours_of_a_forecast_follow_those_of_a_record_whatever_the_files_are_called(
+    place: Path,
+) -> None:
+    """A record by the hour that ends at noon of the day, and a forecast in another file."""
+    record = written(place, "past.csv", hours(count=12))
+    ahead = written(place, "ahead.csv", hours(lambda _: {"wind_mph": 12.0}))
+    given = Given(record=record, forecast=ahead)
+    days = station(weather_outlook(place, Ahead(AS_OF), given=given))["spray_days"]
+    assert [day["date"] for day in days] == ["2026-10-03", "2026-10-04", "2026-10-05"]
+    assert [day["fit_hours"] for day in days] == [0, 0, 0]  # the forecast's go before the record's
+
+
 def test_air_in_layers_is_minded_by_every_clock_that_may_be_meant(place: Path) -> None:
     """Sun at 33 N, 84 W on 3 October from about 6:30 to 18:15 standard time (memory)."""
     light = hours(lambda _: {"wind_mph": 4.0})

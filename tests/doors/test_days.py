@@ -46,6 +46,15 @@ def test_a_plan_is_printed_for_people_and_for_programs(folder: Path) -> None:
     assert "Estimated times" in printed
 
 
+def test_a_folder_takes_every_view_of_the_plan(folder: Path) -> None:
+    said = turfmap(*ASKED, "--effort", "50", "--out", "week", cwd=folder).stdout
+    names = {path.name for path in (folder / "week").iterdir()}
+    assert {"map.html", "list.html", "board.html", "calendar.ics", "routes.gpx"} < names
+    assert all(f"week/{name}" in said for name in names)
+    again = ("--announced", "week/plan.json", "--json")
+    assert json.loads(turfmap(*ASKED, "--effort", "50", *again, cwd=folder).stdout)["moved"] == []
+
+
 @pytest.mark.parametrize(
     ("more", "words"),
     [
@@ -54,6 +63,8 @@ def test_a_plan_is_printed_for_people_and_for_programs(folder: Path) -> None:
         (("--use", "Grain"), "TASK=PRODUCT"),
         (("--roads", "trucks.csv"), "no extract"),
         (("--announced", "trucks.csv"), "not JSON"),
+        (("--pdf",), "no folder to write to"),
+        (("--out", "week", "--time-zone", "Mars/Olympus"), "no time zone"),
     ],
 )
 def test_what_is_not_understood_is_one_sentence(

@@ -93,7 +93,8 @@ class Case:
     ----------
     zone
         ``property, name, kind, species, treatable_m2, longitude, latitude`` [deg] and
-        ``lost_words``, ``school`` ("on", "near" or "").
+        ``lost_words``, ``school`` ("on", "near" or ""), ``drawn`` (the categories of protected
+        features on the map).
     product
         What is to be applied; without a row in the book it holds only its active ingredient.
     in_book
@@ -129,7 +130,10 @@ class Case:
     @property
     def works(self) -> frozenset[str]:
         """The sorts of work it is; what is not known to be spread is taken to be sprayed."""
-        is_spread = self.conditions.method == SPREADER
+        formulation, method = self.product.formulation, self.conditions.method
+        is_granular = formulation is not None and formulation["applied"] == "spread"
+        may_be = is_granular or (formulation is None and not self.product.is_liquid)
+        is_spread = may_be if method == SPREADER else is_granular and method is None
         works = ["spread" if is_spread else "spray"] + ["fertilise"] * self.product.feeds
         return frozenset(works)
 

@@ -16,9 +16,11 @@ Basis = Callable[[Row, Case], Finding | None]
 BASES: Mapping[str, Basis] = {
     "given_is_known": treat_figures.given_is_known,
     "product_in_book": treat_records.product_in_book,
+    "way_fits": treat_records.way_fits,
     "product_confirmed": treat_records.product_confirmed,
     "ground_left": treat_records.ground_left,
     "water_surveyed": treat_records.water_surveyed,
+    "drawn_as_told": treat_records.drawn_as_told,
     "state_known": treat_records.state_known,
     "bears": treat_records.bears,
     "bears_with_care": treat_records.bears_with_care,
@@ -46,6 +48,7 @@ READ = (
     "turf_species",
     "question",
     "hold",
+    "task",
 )
 
 

@@ -111,7 +111,11 @@ def not_finer(row: Row, case: Case) -> Finding:
         return asked(row, case)
     finest, who = row["droplet"], (row["scope"], row["source"], row["how_read"])
     if row["label_column"]:
-        finest, who = case.product.row.get(row["label_column"]), _label(case)
+        on_label = case.product.row.get(row["label_column"])
+        if on_label is not None:
+            finest, who = on_label, _label(case)
+        else:
+            who = (f"working figure for turf; {UNVERIFIED}", *who[1:])
     limit = case.row("droplet", "droplet", finest)
     if limit is None:
         return met(row, case, given=given["words"], limit="no class is entered for this label")

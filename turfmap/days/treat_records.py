@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 
 from turfmap.days.bearing import bearing
-from turfmap.days.conditions import Case, Finding, asked, met, not_met
+from turfmap.days.conditions import SPREADER, Case, Finding, asked, met, not_met
 from turfmap.days.label_rates import rate_for
 from turfmap.days.limits import Applied
 from turfmap.days.record import applied_on
@@ -15,10 +15,31 @@ from turfmap.foundations.definitions import Row
 from turfmap.foundations.units import area_words
 from turfmap.season.answered import NOT_ASKED
 
+# A square foot: less of it is what rounding leaves.
+LEAST_M2 = 0.09290304
+STATE_LETTERS = 2
+# Months in which clocks are put forward, north and south of the equator.
+CLOCK_MONTHS, SUNDAY = frozenset({3, 9, 10}), 6
+LONGEST_NOTICE_H = 366 * 24.0
+
 
 def product_in_book(row: Row, case: Case) -> Finding:
     """Ask for the product where only an active ingredient is named."""
     return met(row, case) if case.in_book else asked(row, case)
+
+
+def way_fits(row: Row, case: Case) -> Finding | None:
+    """Judge whether a product may go out that way: a liquid from a spreader escapes every rule."""
+    formulation, method = case.product.formulation, case.conditions.method
+    if method is None:
+        return None
+    if formulation is None and method == SPREADER and not case.product.is_liquid:
+        return asked(row, case)
+    is_granular = formulation is not None and formulation["applied"] == "spread"
+    if is_granular == (method == SPREADER):
+        return met(row, case)
+    what = formulation["words"] if formulation is not None else "a liquid"
+    return not_met(row, case, given=f"{case.product.name} is {what}, and it goes out by {method}")
 
 
 def product_confirmed(row: Row, case: Case) -> Finding:
@@ -33,9 +54,10 @@ def product_confirmed(row: Row, case: Case) -> Finding:
 def ground_left(row: Row, case: Case) -> Finding:
     """Judge whether any ground may be treated."""
     left_m2 = case.zone["treatable_m2"]
-    if left_m2 > 0.0:
+    if left_m2 >= LEAST_M2:
         return met(row, case, given=area_words(left_m2))
-    return not_met(row, case, given=case.zone["lost_words"])
+    few = f"{case.zone['lost_words']}; less than a square foot is left"
+    return not_met(row, case, given=few if left_m2 > 0.0 else case.zone["lost_words"])
 
 
 def water_surveyed(row: Row, case: Case) -> Finding:
@@ -47,8 +69,21 @@ def water_surveyed(row: Row, case: Case) -> Finding:
 
 
 def state_known(row: Row, case: Case) -> Finding:
-    """Ask for the state, whose rules on signs and notice hold."""
-    return met(row, case, given=", ".join(case.states)) if case.states else asked(row, case)
+    """Ask for the state, whose rules hold; rules are found by its two letters and nothing else."""
+    if not case.states:
+        return asked(row, case, given="The property has no state")
+    state = case.states[0].strip()
+    if len(state) != STATE_LETTERS or not state.isalpha():
+        return asked(row, case, given=f"The state {state[:40]!r} is not written as two letters")
+    return met(row, case, given=", ".join(case.states))
+
+
+def drawn_as_told(row: Row, case: Case) -> Finding | None:
+    """Judge whether what a client told of is on the map."""
+    if case.answered(row["question"]) != row["answer"]:
+        return None
+    wanted = {kind.strip() for kind in row["drawn"].split(";")}
+    return met(row, case) if wanted & set(case.zone["drawn"]) else not_met(row, case)
 
 
 def bears(row: Row, case: Case) -> Finding:
@@ -186,16 +221,18 @@ def entry_closed(row: Row, case: Case) -> Finding | None:
     closed, unknown = [], []
     for visit in case.book.visits:
         is_here = visit["zone"] in {None, "", case.zone["name"]}
-        if not is_here or not visit["product"] or visit["date"] > on.date():
+        if not is_here or not _may_close(visit, case) or visit["date"] > on.date():
             continue
         product = case.book.products.get(visit["product"])
         hours = None if product is None else product.row["reentry_h"]
-        words = f"{visit['product']} on {day_words(visit['date'])}"
+        what = visit["product"] or f"{visit['task'].replace('_', ' ')}, product not known,"
+        words = f"{what} on {day_words(visit['date'])}"
         if hours is None:
             if (on.date() - visit["date"]).days < 2:  # the longest usual time is 48 hours
                 unknown.append(words)
             continue
         over = _end_of(visit) + timedelta(hours=hours)
+        over += _clock_change(_end_of(visit), over)
         if on.replace(tzinfo=None) < over:
             closed.append(f"{words}, until {time_words(over)}")
     if closed:
@@ -203,13 +240,35 @@ def entry_closed(row: Row, case: Case) -> Finding | None:
     return asked(row, case, given="; ".join(unknown)) if unknown else met(row, case)
 
 
+def _may_close(visit: Row, case: Case) -> bool:
+    """Tell whether a visit may keep people off: it names a product, or its task may hold one."""
+    task = case.row("task", "task", visit["task"])
+    return bool(visit["product"]) or (task is not None and task["may_hold_actives"] is not False)
+
+
 def _end_of(visit: Row) -> datetime:
     """Return when a visit ended; where nobody wrote it down, the end of its day."""
+    start, end = _clock(visit.get("start_time")), _clock(visit.get("end_time"))
+    ended = datetime.combine(visit["date"], end or time(23, 59))
+    is_past_midnight = start is not None and end is not None and end < start
+    return ended + timedelta(days=1) if is_past_midnight else ended
+
+
+def _clock(text: str | None) -> time | None:
     try:
-        clock = time.fromisoformat(visit.get("end_time") or "23:59")
+        return time.fromisoformat(text) if text else None
     except ValueError:
-        clock = time(23, 59)
-    return datetime.combine(visit["date"], clock)
+        return None
+
+
+def _clock_change(first: datetime, last: datetime) -> timedelta:
+    """Return the hour that clocks may skip between two times: on some Sunday of these months.
+
+    Which Sunday it is differs by country; none is told of here, so each may be it.
+    """
+    days = (first.date() + timedelta(days=n) for n in range((last.date() - first.date()).days + 1))
+    may_skip = any(day.month in CLOCK_MONTHS and day.weekday() == SUNDAY for day in days)
+    return timedelta(hours=may_skip)
 
 
 def school_notice(row: Row, case: Case) -> Finding | None:
@@ -229,6 +288,8 @@ def school_notice(row: Row, case: Case) -> Finding | None:
         words = "; ".join(ways) or "no rule of this state is known; ask the school and the state"
         return asked(row, case, given=f"was the school told? {words}")
     early_h = (on.replace(tzinfo=None) - told.replace(tzinfo=None)) / timedelta(hours=1)
+    if early_h > LONGEST_NOTICE_H:
+        return asked(row, case, given="notice was given over a year before: was it of this work?")
     late = [rule for rule in rules if early_h < rule["notice_h"]]
     if early_h < 0.0 or late:
         wanted = "; ".join(f"{rule['notice_h']:g} h ({rule['rule']})" for rule in late)

@@ -15,8 +15,10 @@ from turfmap.days.may_treat import may_treat, tables
 from turfmap.days.mixes import Book
 from turfmap.days.product_rows import read_product
 from turfmap.days.products import Active, Product, split
+from turfmap.days.treat_records import STATE_LETTERS
 from turfmap.desk.area import measured
 from turfmap.desk.check_asked import POINT_DEG, POINTS
+from turfmap.desk.check_clock import refuse_other_clock
 from turfmap.desk.check_season import SeasonSays, season_says
 from turfmap.desk.check_weather import with_forecast
 from turfmap.desk.mix import ON_THE_LABEL
@@ -29,7 +31,7 @@ from turfmap.desk.record_duties import entry_words, posting
 from turfmap.desk.standing_visits import standing_visits
 from turfmap.desk.weather import Given
 from turfmap.foundations.dates import iso_date
-from turfmap.foundations.definitions import Row, map_layer
+from turfmap.foundations.definitions import Row, map_layer, table
 from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.foundations.units import area_words
 from turfmap.ground.downwind import Wind
@@ -87,6 +89,7 @@ def check(path: Path, asked: CheckAsked, *, overrides: Overrides) -> dict[str, A
     name = asked.property_name or _only_property(path)
     conditions, notes = with_forecast(asked.conditions, asked.forecast_file)
     place = read_place(path, property_name=name, product=asked.product, overrides=overrides)
+    refuse_other_clock(conditions, place)
     place = in_wind(place, wind_of(conditions))
     result, _ = measured(place)
     season: dict[str, SeasonSays] = {}
@@ -121,11 +124,18 @@ def check(path: Path, asked: CheckAsked, *, overrides: Overrides) -> dict[str, A
 
 
 def wind_of(conditions: Conditions) -> Wind | None:
-    """Return the wind that downwind ground is drawn for; None: all round."""
-    if conditions.wind_from_deg is None or not conditions.wind_mph:
+    """Return the wind that downwind ground is drawn for; None: all round.
+
+    A wind too light to keep its way has none, and so has air that lies in layers.
+    """
+    bearing, wind_mph = conditions.wind_from_deg, conditions.wind_mph
+    limits = {row["limit"]: float(row["value"]) for row in table("spray_weather").rows}
+    if bearing is None or wind_mph is None or wind_mph < limits["wind_least"]:
+        return None
+    if conditions.inversion == "suspected":
         return None
     arc_deg = USUAL_ARC_DEG if conditions.arc_deg is None else conditions.arc_deg
-    return Wind(conditions.wind_from_deg, arc_deg)
+    return Wind(bearing, arc_deg)
 
 
 def wind_words(conditions: Conditions) -> str:
@@ -238,6 +248,7 @@ def _judged(
         "latitude": float(y),
         "lost_words": _lost_words(zone),
         "school": _school(place, row.geometry),
+        "drawn": frozenset(place.protected["category"]),
     }
     found = may_treat(replace(case, zone=facts, season=season.holds))
     mind = [*found["mind"], *season.mind]
@@ -284,9 +295,17 @@ def _duties(product: Product, case: Case, place: Place) -> dict[str, Any]:
     )
     return {
         "keep_off": keep_off,
-        "posting": posting(case.states[0] if case.states else None),
+        "posting": _signs(case.states),
         "school": school,
     }
+
+
+def _signs(states: Sequence[str]) -> list[str]:
+    """Return the rules on signs of every state that the property lies in."""
+    # Behind the first may stand counties and cities, whose rules no table holds.
+    letters = [state for state in states[1:] if len(state) == STATE_LETTERS]
+    found = [line for state in (*states[:1], *letters) for line in posting(state)]
+    return list(dict.fromkeys(found)) or posting(None)
 
 
 def _setbacks(place: Place) -> list[dict[str, Any]]:

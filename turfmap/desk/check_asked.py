@@ -16,6 +16,9 @@ from turfmap.foundations.units import METRES_PER_INCH, fahrenheit, metres, numbe
 POINTS: tuple[str, ...] = map_layer("visit").columns["wind_from"].one_of
 POINT_DEG = 360.0 / len(POINTS)
 MOST_WIND_MPH, MOST_DRY_H = 150.0, 400.0
+# A bearing is told by points, and no wind keeps nearer to it than the width of one.
+LEAST_ARC_DEG = POINT_DEG
+HIGHEST_NOZZLE_IN = 240.0
 
 _NUMBER = r"([0-9][0-9,]*\.?[0-9]*|\.[0-9]+)"
 _SPEED = rf"\s*{_NUMBER}\s*(mph|kmh|km/h|m/s|kn|knots?)"
@@ -52,6 +55,7 @@ def read_conditions(given: Mapping[str, str | None]) -> Conditions:
         except InputFaultsError as error:
             record = f"--{name.replace('_', '-')}"
             faults += [replace(fault, record=record) for fault in error.faults]
+    faults += _contradictions(found)
     conditions = Conditions(**{name: value for name, value in found.items() if name != "until"})
     if "until" in found and not faults:
         try:
@@ -61,6 +65,15 @@ def read_conditions(given: Mapping[str, str | None]) -> Conditions:
     if faults:
         raise InputFaultsError(faults)
     return conditions
+
+
+def _contradictions(found: Mapping[str, Any]) -> list[Fault]:
+    """Return what cannot be true together."""
+    wind_mph, gust_mph = found.get("wind_mph"), found.get("gust_mph")
+    if wind_mph is None or gust_mph is None or gust_mph >= wind_mph:
+        return []
+    problem = f"gusts of {gust_mph:g} mph are less than the wind of {wind_mph:g} mph"
+    return [Fault("", "--gust", problem, "look at both figures")]
 
 
 def _hours_until(on: datetime | None, until: datetime) -> float:
@@ -163,13 +176,17 @@ def _dry_hours(text: str) -> dict[str, float]:
 
 
 def _height(text: str) -> dict[str, float]:
-    return {"nozzle_height_in": metres(text, record="--nozzle-height") / METRES_PER_INCH}
+    height_in = metres(text, record="--nozzle-height") / METRES_PER_INCH
+    if not 0.0 < height_in <= HIGHEST_NOZZLE_IN:
+        raise input_fault(f"{text!r} is no height of nozzles", "give it above the grass, as 20in")
+    return {"nozzle_height_in": height_in}
 
 
 def _arc(text: str) -> dict[str, float]:
     width = number(text.strip().removesuffix("deg").strip(), record="--arc")
-    if not 0.0 <= width <= 360.0:
-        raise input_fault(f"{text!r} is no arc", "give 0 to 360 degrees")
+    if not LEAST_ARC_DEG <= width <= 360.0:
+        mend = f"give {LEAST_ARC_DEG:g} to 360 degrees: no wind keeps nearer to its bearing"
+        raise input_fault(f"{text!r} is no arc of a wind", mend)
     return {"arc_deg": width}
 
 

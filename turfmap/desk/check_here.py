@@ -45,17 +45,26 @@ def check_here(
         spot["property"],
         asked.product,
         asked.conditions,
-        spot["zone"],
+        None if spot["zones_too"] else spot["zone"],
         asked.weather_file,
         asked.forecast_file,
     )
     judged = check(path, wanted, overrides=overrides)
-    zones = judged["zones"] if spot["zone"] is not None else []
+    names = {spot["zone"], *spot["zones_too"]}
+    mine = [_stricter(zone, spot) for zone in judged["zones"] if zone["zone"] in names]
     return judged | {
-        "zones": [_stricter(zone, spot) for zone in zones],
+        "zones": [_over_each_other(mine)] if len(mine) > 1 else mine,
         "positions": found["positions"],
         "cautions": list(dict.fromkeys([*judged["cautions"], *found["cautions"]])),
     }
+
+
+def _over_each_other(zones: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the strictest of zones of one rank that are drawn over the same ground."""
+    strictest = max(zones, key=lambda zone: RANK.index(zone["answer"]))
+    names = ", ".join(zone["zone"] for zone in zones)
+    said = f"Zones are drawn over each other here ({names}): the strictest counts; draw them again."
+    return strictest | {"mind": [said, *strictest["mind"]]}
 
 
 def _stricter(zone: dict[str, Any], spot: dict[str, Any]) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -50,6 +50,7 @@ def with_forecast(given: Conditions, forecast: Path | None) -> tuple[Conditions,
         if getattr(given, name) is None
     }
     known: dict[str, Any] = {name: value for name, value in found.items() if value is not None}
+    known = _from_now(known, given.on)
     return replace(given, **known), [_said(known)] if known else []
 
 
@@ -79,6 +80,14 @@ def _dry_h(hours: Hours, place: int) -> float | None:
     if np.isnan(ahead[0]):
         return None
     return float(min(len(ahead) if is_dry.all() else is_dry.argmin(), MOST_DRY_H))
+
+
+def _from_now(known: dict[str, Any], on: datetime) -> dict[str, Any]:
+    """Take off the part of the first hour that is over when the work begins."""
+    if "dry_h" not in known:
+        return known
+    gone_h = (on.minute + on.second / 60.0) / 60.0
+    return known | {"dry_h": max(known["dry_h"] - gone_h, 0.0)}
 
 
 _READERS: dict[str, Callable[[Hours, int], float | None]] = {

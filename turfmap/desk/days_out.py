@@ -1,6 +1,8 @@
 """The views of a plan of spray days as files: map, lists, board, calendar, tracks, tables."""
 
 import json
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +21,7 @@ from turfmap.store.written_files import (
     write_whole,
     write_whole_bytes,
 )
-from turfmap.views.calendar_file import CALENDAR_MARK, calendar_text
+from turfmap.views.calendar_file import CALENDAR_MARK, calendar_text, zone_of
 from turfmap.views.day_list import day_list
 from turfmap.views.day_map import day_map
 from turfmap.views.outings import amount_words, calls_of, outings, zone_words
@@ -61,6 +63,22 @@ COLUMNS = (
     "longitude",
     "latitude",
 )
+
+
+def writer(
+    path: Path, folder: Path, *, time_zone: str | None, pdf: bool
+) -> Callable[[Plain], list[str]]:
+    """Return what writes the views of a plan; see `days_out`.
+
+    Raises
+    ------
+    InputFaultsError
+        If there is no such time zone, or no PDF can be made here: now, not after a long search.
+    """
+    zone_of(time_zone)
+    if pdf:
+        printed("<title>Spray days</title>")
+    return partial(days_out, path, folder=folder, time_zone=time_zone, pdf=pdf)
 
 
 def days_out(

@@ -120,13 +120,17 @@ def _states() -> list[Plain]:
     ]
 
 
+def identity_of(path: Path) -> str:
+    """Return the name under which a browser keeps what is not saved yet of a place."""
+    return sha256(str(path.resolve()).encode()).hexdigest()[:16]
+
+
 def _place(path: Path) -> Plain:
     with geopackage.reading(path) as connection:
         properties = geopackage.read_rows(connection, map_layer("property"), file=str(path))
         bounds = extent(connection, tuple(ASKED_FIRST))
     return {
-        # The browser keeps unsaved drawing under this name.
-        "id": sha256(str(path.resolve()).encode()).hexdigest()[:16],
+        "id": identity_of(path),
         "title": title_of(path, properties["name"]),
         "bounds": bounds,
     }

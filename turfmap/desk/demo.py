@@ -24,7 +24,7 @@ from turfmap.foundations.errors import input_fault
 from turfmap.foundations.units import acres
 
 AS_OF = date(2026, 9, 24)
-PLACE, PAGE = "demo.gpkg", "map.html"
+PLACE, PAGE, TRUCKS = "demo.gpkg", "map.html", "trucks.csv"
 # Fingerprints of what the demo wrote: by them it knows its own files from a user's.
 MADE = "demo.made.json"
 
@@ -90,7 +90,7 @@ def demo(folder: Path, *, as_of: date = AS_OF) -> dict[str, Any]:
 
 def _refuse_to_replace(folder: Path) -> None:
     made = _prints_of_earlier(folder / MADE)
-    for name in (PLACE, PAGE):
+    for name in (PLACE, PAGE, TRUCKS):
         path = folder / name
         beside = any((folder / f"{name}-{end}").exists() for end in ("journal", "wal"))
         if path.exists() and (beside or made.get(name) != _fingerprint(path)):
@@ -128,6 +128,7 @@ def _made(folder: Path, as_of: date) -> list[dict[str, str]]:
     measured = area(place, property_name=None, product=None, overrides=Overrides({}))
     judged = due(place, as_of=as_of)
     map_file(place, as_of=as_of, out=folder / PAGE)
+    (folder / TRUCKS).write_bytes((_scenario() / TRUCKS).read_bytes())
     return _headline(measured, judged)
 
 
@@ -139,9 +140,9 @@ def _scenario() -> Traversable:
 
 
 def _move(made: Path, folder: Path) -> None:
-    prints = {name: _fingerprint(made / name) for name in (PLACE, PAGE)}
+    prints = {name: _fingerprint(made / name) for name in (PLACE, PAGE, TRUCKS)}
     (made / MADE).write_text(json.dumps(prints), encoding="utf-8")
-    for name in (PLACE, PAGE, MADE):
+    for name in (PLACE, PAGE, TRUCKS, MADE):
         (made / name).replace(folder / name)
 
 

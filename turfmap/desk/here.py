@@ -16,6 +16,7 @@ from turfmap.desk.protected import Overrides
 from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes, shape_array
+from turfmap.foundations.units import distance_words
 from turfmap.ground.downwind import Wind
 from turfmap.ground.here import Edges, LocalPlane, edges_of, standing
 from turfmap.ground.nospray import no_spray_ground
@@ -24,6 +25,8 @@ from turfmap.store.foreign.reading import read_foreign
 from turfmap.views.here_words import NOTHING, told
 
 MOST_POSITIONS = 100_000
+# Longer steps between two positions of a track may cross no-spray ground unseen [m].
+LONGEST_STEP_M = 5.0
 
 
 @dataclass(frozen=True)
@@ -59,7 +62,9 @@ class HereInputs:
     together
         The rings of all no-spray ground as one [deg].
     zones
-        ``name`` and rings [deg]; the first that holds a position owns it.
+        ``name``, ``rank`` and rings [deg]; the first that holds a position owns it.
+    grounds
+        The rings of the property and of each zone [deg]; outside them nothing is known for sure.
     is_surveyed
         Whether somebody has looked for what is protected here.
     """
@@ -69,6 +74,7 @@ class HereInputs:
     features: list[dict[str, Any]]
     together: list[list[list[float]]]
     zones: list[dict[str, Any]]
+    grounds: list[list[list[list[float]]]]
     is_surveyed: bool
     cautions: list[str]
 
@@ -102,7 +108,11 @@ def here_inputs(
     ]
     order = np.lexsort((np.arange(len(place.zones)), rank_of(place.zones)))
     zones = [
-        {"name": str(place.zones["name"].iloc[at]), "rings": _rings(shapes_of(place.zones)[at])}
+        {
+            "name": str(place.zones["name"].iloc[at]),
+            "rank": float(rank_of(place.zones)[at]),
+            "rings": _rings(shapes_of(place.zones)[at]),
+        }
         for at in order
     ]
     box = _box(place)
@@ -113,6 +123,7 @@ def here_inputs(
         features,
         _rings(shapely.union_all(ground)),
         zones,
+        [_rings(shape) for shape in (*shapes_of(place.properties), *shapes_of(place.zones))],
         bool(len(surveyed)) and bool(surveyed.all()),
         place.cautions,
     )
@@ -157,6 +168,28 @@ def read_track(path: Path) -> list[tuple[float, float]]:
     return [(float(x), float(y)) for x, y in lonlat]
 
 
+def gaps(track: Sequence[tuple[float, float]]) -> list[str]:
+    """Say what a track leaves out: ground between two positions is not looked at.
+
+    Parameters
+    ----------
+    track
+        Longitude and latitude [deg], in order.
+    """
+    lonlat = np.array(track, dtype=float).reshape(-1, 2)
+    if len(lonlat) < 2:
+        return []
+    steps_m = np.hypot(*np.diff(LocalPlane(*lonlat[0]).flat(lonlat), axis=0).T)
+    wide = steps_m > LONGEST_STEP_M
+    if not wide.any():
+        return []
+    return [
+        f"The track leaves ground out: {wide.sum():,} steps are longer than"
+        f" {distance_words(LONGEST_STEP_M)}, the longest {distance_words(float(steps_m.max()))}."
+        " What was crossed there is not told."
+    ]
+
+
 def here(
     path: Path,
     positions: Sequence[Position],
@@ -186,7 +219,8 @@ def here(
     dict
         ``positions``, each with ``state`` (stop, unsure, outside), ``words``, ``distance_ft``,
         ``distance_m`` (rounded towards the edge), ``distance_words``, ``direction``,
-        ``category, name, reason, zone, property``; ``cautions``.
+        ``category, name, reason, zone, zones_too`` (drawn over the same ground), ``property``;
+        ``cautions``.
 
     Raises
     ------
@@ -217,7 +251,7 @@ def _owners(path: Path, positions: Sequence[Position]) -> list[str | None]:
         frame = frame.to_crs(LON_LAT)
     points = shape_array([shapely.Point(one.longitude, one.latitude) for one in positions])
     owners: list[str | None] = [None] * len(positions)
-    for at, row in zip(*_holding(points, frame), strict=True):
+    for at, row in sorted(zip(*_holding(points, frame), strict=True)):
         owners[at] = owners[at] or str(frame["name"].iloc[row])
     return owners
 
@@ -243,7 +277,9 @@ def stand(positions: Sequence[Position], inputs: HereInputs) -> list[dict[str, A
         accuracy_m=accuracy_m,
         is_surveyed=inputs.is_surveyed,
     )
-    zones, far = _zone_of(xy, inputs, plane), _beyond(xy, inputs, plane)
+    zones, far = _zones_at(xy, inputs, plane), _beyond(xy, inputs, plane)
+    known = [_edges(rings, plane).hold(xy) for rings in inputs.grounds]
+    off = ~np.logical_or.reduce([np.zeros(len(xy), dtype=np.bool_), *known])
     answers = []
     for at, position in enumerate(positions):
         answer = told(
@@ -253,10 +289,11 @@ def stand(positions: Sequence[Position], inputs: HereInputs) -> list[dict[str, A
             features=inputs.features,
             is_surveyed=inputs.is_surveyed,
             is_far=bool(far[at]),
+            is_off=bool(off[at]),
         )
         # What is too far off or known too poorly has no zone either.
-        zone = None if answer["is_inside"] is None else zones[at]
-        answers.append(_plain(position) | answer | {"zone": zone})
+        zone, *others = (None,) if answer["is_inside"] is None else zones[at] or (None,)
+        answers.append(_plain(position) | answer | {"zone": zone, "zones_too": others})
     return answers
 
 
@@ -265,12 +302,14 @@ def _edges(rings: Iterable[list[list[float]]], plane: LocalPlane) -> Edges:
     return edges_of(shapely.MultiPolygon(parts), plane)
 
 
-def _zone_of(xy: Floats, inputs: HereInputs, plane: LocalPlane) -> list[str | None]:
-    found: list[str | None] = [None] * len(xy)
+def _zones_at(xy: Floats, inputs: HereInputs, plane: LocalPlane) -> list[list[str]]:
+    """Return the zone that owns each position, and others of its rank drawn over it."""
+    found: list[list[dict[str, Any]]] = [[] for _ in xy]
     for zone in inputs.zones:
         for at in np.flatnonzero(_edges(zone["rings"], plane).hold(xy)):
-            found[at] = found[at] if found[at] is not None else zone["name"]
-    return found
+            if not found[at] or found[at][0]["rank"] == zone["rank"]:
+                found[at].append(zone)
+    return [[zone["name"] for zone in zones] for zones in found]
 
 
 def _beyond(xy: Floats, inputs: HereInputs, plane: LocalPlane) -> Any:

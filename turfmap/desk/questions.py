@@ -133,7 +133,7 @@ def _asked_by(board: Board, situation: int) -> _Asks:
             name = finding.row["question"]
             if name and finding.row["basis"] == "not_asked":
                 by_question.setdefault(name, []).append(found.task["title"])
-            elif not name:
+            elif not name or finding.row["basis"] == "answer_is":  # answered, and not settled
                 other.append(str(finding.row["words"]))
     asked = {name: tuple(dict.fromkeys(titles)) for name, titles in by_question.items()}
     return _Asks(asked, tuple(dict.fromkeys(other)), has_work)

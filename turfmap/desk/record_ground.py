@@ -86,7 +86,7 @@ def rows_on_ground(
     faults = _place_faults(asked, ground)
     if faults:
         return [], faults, [], []
-    values = _known_facts(asked.values, ground)
+    values = known_facts(asked.values, ground)
     zones = _zones(asked, ground)
     try:
         areas, notes, cautions = _areas(asked, zones, ground)
@@ -131,7 +131,7 @@ def _few(names: Sequence[str] | Any) -> str:
     return ", ".join(sorted(names)[:10]) or "none yet"
 
 
-def _known_facts(said: Row, ground: Ground) -> Row:
+def known_facts(said: Row, ground: Ground) -> Row:
     """Fill in what the file knows and nobody said, as it is today."""
     of = ground.properties.get(said["property"], {})
     product = ground.products.get(said["product"] or "", {})

@@ -162,7 +162,8 @@ class _Slopes:
         flat: Shapes = self._found.flat[index : index + 1]
         left = less_steep(flat, shape_array([shapely.union_all(shape_array(steep))]))
         whole, part = np.nan_to_num(shapely.area(flat[0])), np.nan_to_num(shapely.area(left[0]))
-        treatable_m2 = area["treatable_m2"] * float(part / whole) if whole else 0.0
+        share = min(float(part / whole), 1.0) if whole else 0.0
+        treatable_m2 = area["treatable_m2"] * share
         too_steep_m2 = area["treatable_m2"] - treatable_m2
         return {
             "too_steep_m2": too_steep_m2,

@@ -1,6 +1,6 @@
 """The plan of spray days of a place: which property, on which day, with which truck and tank."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -140,7 +140,7 @@ def plan_told(ready: Prepared, rolled_on: Rolled, effort: Effort) -> Plain:
         "not_stops": ready.found.not_stops,
         "choose": ready.found.choose,
         "second_passes": _second_passes(ready, rolled_on),
-        "moved": _moved(result["stops"]),
+        "moved": _moved(result["stops"], ready.forecast.of),
         "trucks": [_truck(truck) for truck in ready.trucks],
         "cautions": list(dict.fromkeys([problem.travel.basis, *ready.cautions])),
     }
@@ -206,13 +206,15 @@ def _second_passes(ready: Prepared, rolled_on: Rolled) -> list[Plain]:
     ]
 
 
-def _moved(stops: Sequence[Plain]) -> list[Plain]:
+def _moved(stops: Sequence[Plain], weather: Callable[[date], str]) -> list[Plain]:
+    """Return the stops whose clients were told another day, with that day's weather."""
     return [
         {
             "stop": stop["stop"],
             "property": stop["property"],
             "from": stop["was"],
             "to": {"day": stop["day"], "truck": stop["truck"]} if stop["day"] else None,
+            "weather": weather(date.fromisoformat(stop["was"]["day"])),
         }
         for stop in stops
         if stop["was"] and stop["was"]["day"] != stop["day"]

@@ -133,7 +133,14 @@ def _hours(given: Given, ahead: Ahead) -> dict[str, list[Plain]]:
 
 
 def _of(name: str, hours: dict[str, list[Plain]], stations: Sequence[str]) -> list[Plain]:
-    """Return the hours of a station; those of the only one there is are for all."""
+    """Return the hours of a station; those of the only one there is are for all.
+
+    Where there is one station, all hours are its own, whatever the files are called: those of the
+    file read last, the forecast, go before others.
+    """
+    if len(stations) == 1:
+        by_time = {row["time"]: row for rows in hours.values() for row in rows}
+        return [by_time[time] for time in sorted(by_time)]
     if name in hours:
         return hours[name]
     return next(iter(hours.values())) if len(hours) == 1 else []

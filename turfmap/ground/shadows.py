@@ -31,6 +31,8 @@ class Scene:
         The same with rows from west to east.
     overhead
         Cells that never see the sun, for what stands on them.
+    unknown_share
+        How much of the surface has no height.
     """
 
     holder: Heights
@@ -39,6 +41,7 @@ class Scene:
     turned_holder: Heights
     turned_receiver: Heights
     overhead: Lit
+    unknown_share: float
 
 
 def scene(
@@ -71,6 +74,7 @@ def scene(
         turned_holder=turned,
         turned_receiver=turned if ground_m is None else np.ascontiguousarray(receiver.T),
         overhead=overhead if under is None else overhead | under,
+        unknown_share=1.0 - float(np.isfinite(surface_m).mean()),
     )
 
 

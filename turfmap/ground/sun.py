@@ -88,8 +88,8 @@ def sun_positions(
 
     References
     ----------
-    I. Reda, A. Andreas, Solar position algorithm for solar radiation applications, NREL/TP-560-34302
-    (2008), as pvlib computes it.
+    I. Reda, A. Andreas, Solar position algorithm for solar radiation applications,
+    NREL/TP-560-34302 (2008), as pvlib computes it.
     """
     library = _library()
     pandas = import_module("pandas")

@@ -58,6 +58,8 @@ class Bearing:
         Place in `LETTERS`.
     against
         What speaks against it, whatever the grass bears.
+    not_looked
+        Whether it is for dormant grass alone, and nobody has looked whether it is dormant.
     air_max
         The air temperature above which it is not used [degF]; its value None if none is entered.
     rows_on
@@ -67,6 +69,7 @@ class Bearing:
     active: str
     letters: npt.NDArray[np.int64]
     against: tuple[Against, ...]
+    not_looked: Flags
     air_max: Figure
     rows_on: Callable[[int], tuple[Row, ...]]
 
@@ -87,6 +90,7 @@ class Bearing:
         """Whether it is only for want of knowledge that it may not be used."""
         unknown = np.any([each.lacks for each in self.against], axis=0)
         lacking: Flags = (self.letters == LETTERS.index(UNKNOWN)) | (self.is_borne & unknown)
+        lacking |= self.not_looked
         return lacking
 
     def at(self, moment: Moment) -> Verdict:
@@ -133,6 +137,7 @@ def _bearing(choice: Row, case: Case) -> Bearing:
     letters = np.where(is_sown, max(_place(bare), _place(sown)), _place(bare))
     dormant = case.answered("fully_dormant").is_("yes") & (letters == LETTERS.index(DORMANT))
     letters = np.where(dormant, LETTERS.index(CAUTION), letters)
+    not_looked = case.answered("fully_dormant").is_(NOT_ASKED) & (letters == LETTERS.index(DORMANT))
 
     def rows_on(place: int) -> tuple[Row, ...]:
         found = (choice, bare, sown if is_sown[place] else None)
@@ -144,7 +149,7 @@ def _bearing(choice: Row, case: Case) -> Bearing:
         active_limits.too_soon(facts, case),
         active_limits.annual(facts, case),
     )
-    return Bearing(active, letters, against, air_max_f(facts, case.rules), rows_on)
+    return Bearing(active, letters, against, not_looked, air_max_f(facts, case.rules), rows_on)
 
 
 def _in_heat(bearing: Bearing, case: Case, is_open: Flags) -> Bearing:

@@ -30,6 +30,7 @@ def reasons(found: Judgement, moment: Moment) -> list[str]:
     lines += active_lines(found, moment)
     lines += ways_out(found, moment)
     lines += undated_lines(found, moment)
+    lines += minded_lines(found, moment)
     lines += task_lines(found, moment)
     if found.window is not None and not moment.case.known.has_record()[moment.place]:
         lines.append("No weather is known for this day: the calendar is used.")
@@ -61,6 +62,15 @@ def undated_lines(found: Judgement, moment: Moment) -> list[str]:
                 f" meant for this season. {question['words']}"
             )
     return lines
+
+
+def minded_lines(found: Judgement, moment: Moment) -> list[str]:
+    """Return what the client told that holds nothing and must be minded."""
+    return [
+        row["mind_words"]
+        for row in moment.rules.minded_of[found.task["task"]]
+        if moment.answered(row["question"]).answer == row["mind_answer"]
+    ]
 
 
 def hold_words(finding: Finding, mark: str) -> str:

@@ -156,6 +156,7 @@ class Rules:
         tasks = {other for row in holds for other in listed(row["other_tasks"])} | {name}
         actives = frozenset(row["active_ingredient"] for row in self.choices_of[name])
         questions |= chosen_by | ({"overseeding", "fully_dormant"} if actives else set())
+        questions |= {row["question"] for row in self.minded_of[name]}
         if any(row["basis"] == BEFORE_SEED for row in holds):
             actives = frozenset(self.actives)
         if "overseeding" in tasks:
@@ -175,6 +176,14 @@ class Rules:
         """Rows of the hold table by the task that they block."""
         return {
             name: [row for row in self.hold.rows if name in listed(row["tasks"])]
+            for name in self.task.by("task")
+        }
+
+    @cached_property
+    def minded_of(self) -> dict[str, list[Row]]:
+        """Rows of the question table of which an answer is told beside a task."""
+        return {
+            name: [row for row in self.question.rows if name in listed(row["mind_tasks"])]
             for name in self.task.by("task")
         }
 

@@ -3,7 +3,7 @@
 from calendar import month_name
 from datetime import timedelta
 
-from turfmap.foundations.dates import day_words
+from turfmap.foundations.dates import day_words, on_month_day
 from turfmap.foundations.definitions import Row
 from turfmap.foundations.units import celsius
 from turfmap.season.case import Moment
@@ -80,11 +80,18 @@ def plant_lines(task: Row, moment: Moment) -> list[str]:
     if wood is None:
         return []
     when: dict[str, list[str]] = {}
+    late = []
     for row in moment.rules.plant.rows:
-        if row["blooms_on"] in wood and (bed == row["bed_type"] or bed not in _SORTED_BEDS):
-            said = f"{row['prune']}{marked(row, mark_of(task))}"
-            when.setdefault(said, []).append(row["words"])
-    return [f"{', '.join(names)}: {said}." for said, names in when.items()]
+        if row["blooms_on"] not in wood or (bed != row["bed_type"] and bed in _SORTED_BEDS):
+            continue
+        last = row["last_day"] and on_month_day(moment.as_of.year, row["last_day"])
+        if last and moment.as_of > last:
+            late.append(f"{row['words']} (until {last.day} {month_name[last.month]})")
+            continue
+        said = f"{row['prune']}{marked(row, mark_of(task))}"
+        when.setdefault(said, []).append(row["words"])
+    lines = [f"{', '.join(names)}: {said}." for said, names in when.items()]
+    return [f"Too late this year: {', '.join(late)}.", *lines] if late else lines
 
 
 # Beds that hold one sort of shrub; of others any plant may be meant.

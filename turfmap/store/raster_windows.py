@@ -52,8 +52,9 @@ class Raster:
             self._band_unit = _UNIT_NAMES.get(str(found.units[0] or "").strip().lower())
             self._crs_words: str = found.crs.to_string()
             self._wkt: str = found.crs.to_wkt()
-            self._transform = found.transform
-            self._shape = (found.height, found.width)
+            # What a step by one column and by one row is, in the raster's own coordinates.
+            a, b, _, d, e, _ = found.transform[:6]
+            self._steps = np.array([a, d]), np.array([b, e])
             self._scaling = list(zip(found.scales, found.offsets, strict=True))
 
     @property
@@ -118,10 +119,10 @@ class Raster:
         """
         plane = Transformer.from_crs(self._wkt, plane_crs(lon, lat), always_xy=True)
         x, y = plane.transform(0.0, 0.0, direction="INVERSE")
-        column, row = ~self._transform * (x, y)
-        corners = [self._transform * at for at in ((column, row), (column + 1, row))]
-        corners.append(self._transform * (column, row + 1))
-        flat = np.array(plane.transform(*np.array(corners).T)).T
+        to_east, to_south = self._steps
+        at = np.array([x, y])
+        corners = np.array([at, at + to_east, at + to_south])
+        flat = np.array(plane.transform(*corners.T)).T
         sides = np.hypot(*(flat[1:] - flat[0]).T)
         if not np.isfinite(sides).all() or sides.min() <= 0.0:
             raise self._fault("its coordinate system does not reach the place", "give another")

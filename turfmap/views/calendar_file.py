@@ -48,7 +48,7 @@ def calendar_text(plan: Plain, *, time_zone: str | None = None) -> str:
     InputFaultsError
         If there is no such time zone.
     """
-    zone = _zone(time_zone)
+    zone = zone_of(time_zone)
     first = datetime.fromisoformat(plan["from"])
     calendar = Calendar()
     calendar.add("prodid", CALENDAR_MARK.partition(":")[2])
@@ -66,7 +66,14 @@ def calendar_text(plan: Plain, *, time_zone: str | None = None) -> str:
     return text
 
 
-def _zone(name: str | None) -> ZoneInfo | None:
+def zone_of(name: str | None) -> ZoneInfo | None:
+    """Return a time zone by its name; None for none.
+
+    Raises
+    ------
+    InputFaultsError
+        If there is no such time zone.
+    """
     if name is None:
         return None
     try:

@@ -98,6 +98,7 @@ def _loads(outing: Outing) -> str:
 
 
 def _stops(outing: Outing) -> str:
+    named = escaped(f"Stops in order, {outing.title}, out {clock_words(outing.of['leaves'])}")
     rows = [_row(call) for call in outing.calls]
     rows.append(["", clock_words(outing.of["returns"]), "", "", "Depot", "", "", "", ""])
     head = "".join(f'<th scope="col">{escaped(text)}</th>' for text in _HEADS)
@@ -105,7 +106,7 @@ def _stops(outing: Outing) -> str:
         "<tr>" + "".join(f"<td>{escaped(text)}</td>" for text in row) + "</tr>" for row in rows
     )
     inside = f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>"
-    wide = 'class="wide" role="region" aria-label="Stops in order" tabindex="0"'
+    wide = f'class="wide" role="region" aria-label="{named}" tabindex="0"'
     return f"<div {wide}><table>{inside}</table></div>"
 
 

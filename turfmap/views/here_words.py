@@ -16,6 +16,7 @@ WORDS = {
 NOT_SURVEYED = "UNSURE: not surveyed, what is near is unknown"
 NOWHERE = "UNSURE: no property of this place is here, so nothing is known"
 FAR = "UNSURE: too far from this property, what is near is unknown"
+OFF = "UNSURE: outside this property, what is near is unknown"
 NOT_KNOWN = "UNSURE: nobody said how well the position is known"
 DIRECTIONS = (
     "north",
@@ -43,6 +44,7 @@ NOTHING: dict[str, Any] = {
     "margin_m": None,
     "reason": "",
     "zone": None,
+    "zones_too": [],
     "property": None,
 }
 
@@ -55,6 +57,7 @@ def told(
     features: Sequence[Mapping[str, Any]],
     is_surveyed: bool,
     is_far: bool,
+    is_off: bool = False,
 ) -> dict[str, Any]:
     """Return one position's answer in words; see `turfmap.desk.here.here` for its keys.
 
@@ -70,6 +73,8 @@ def told(
         Whether somebody has looked for what is protected here.
     is_far
         Whether it lies farther off than the surroundings are known.
+    is_off
+        Whether it lies outside the property and its zones, where nobody has looked.
     """
     if accuracy_m is not None and accuracy_m > COARSE_M:
         return NOTHING | {"words": f"UNSURE: position known to {ceil(accuracy_m):,} m only"}
@@ -79,6 +84,8 @@ def told(
     words = WORDS[state]
     if state == UNSURE and not is_surveyed:
         words = NOT_SURVEYED
+    if state == OUTSIDE and is_off:
+        state, words = UNSURE, OFF
     if state == UNSURE and accuracy_m is None:
         words = NOT_KNOWN
     answer = {"state": state, "words": words, "is_inside": bool(found.is_inside[at])}

@@ -122,7 +122,8 @@ def _days(plan: Plain) -> list[str]:
 def _moved(one: Plain) -> str:
     to = one["to"]
     now = f"{weekday_words(to['day'])}, {to['truck']}" if to else "left out"
-    return f"{one['stop']}: was {weekday_words(one['from']['day'])}, now {now}"
+    was = weekday_words(one["from"]["day"])
+    return f"{one['stop']}: was {was}, now {now}. Weather of {was}: {one['weather']}."
 
 
 def _outing(outing: Outing) -> dict[str, Any]:

@@ -8,7 +8,7 @@ import click
 
 from turfmap.desk.check import LAST_WORD, CheckAsked, check, wind_of
 from turfmap.desk.check_here import check_here
-from turfmap.desk.here import Position, here, read_track
+from turfmap.desk.here import Position, gaps, here, read_track
 from turfmap.doors.cli import conditions, options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.foundations.units import metres, number
@@ -70,6 +70,8 @@ def _answer(place: Path, given: Mapping[str, Any]) -> dict[str, Any]:
             wind=wind_of(of_the_hour),
             overrides=overrides,
         )
+        left_out = gaps([(one.longitude, one.latitude) for one in positions])
+        found["cautions"] = [*found["cautions"], *left_out]
     else:
         found = check(place, asked, overrides=overrides)
     return found | {"last_word": LAST_WORD}

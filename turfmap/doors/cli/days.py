@@ -4,7 +4,6 @@ import datetime
 import signal
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from functools import partial
 from importlib import import_module
 from pathlib import Path
 from types import FrameType, ModuleType
@@ -118,12 +117,12 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
         carrier=rate(given["carrier"], record="--carrier") if given["carrier"] else None,
         what_if=[_pair(text, "--what-if", "NAME=VALUE") for text in given["what_if"]],
     )
+    write = _writer(place, given)
     with screen.working("Reading what is due, where and when"):
         ready = inputs.prepared(place, first=first, last=last, given=asked)
     with _searching(search, given["effort"], given["seed"]) as effort:
         found = desk.searched_plan(ready, effort, workers=given["workers"])
     result = desk.plan_told(ready, found, effort)
-    write = _writer(place, given)
     written = write(result) if write else []
     screen.print_json(result) if as_json else _print(result)
     if written and not as_json:
@@ -140,13 +139,10 @@ def _writer(place: Path, given: Mapping[str, Any]) -> Callable[[Any], list[str]]
             raise input_fault("there is no folder to write to", "give one with --out FOLDER")
         return None
     out = _needed("turfmap.desk.days_out")
-    return partial(
-        out.days_out,
-        place,
-        folder=given["folder"],
-        time_zone=given["time_zone"],
-        pdf=given["pdf"],
+    write: Callable[[Any], list[str]] = out.writer(
+        place, given["folder"], time_zone=given["time_zone"], pdf=given["pdf"]
     )
+    return write
 
 
 def _serve(place: Path, board: object, *, no_browser: bool) -> None:

@@ -4,10 +4,11 @@
 turfmap.start = (() => {
   const { shapes, page, words } = turfmap;
   const { element } = words;
-  const ZONE = { colour: "#dfe9d0", pattern: "plain" };
+  const TODAY = { colour: "#a9d17f", pattern: "dots" };
+  const ANOTHER_DAY = { colour: "#eef0e4", pattern: "plain" };
 
   const zonesOf = ({ zones }) => shapes.unpacked(zones.shapes).map((shape, i) => ({ shape,
-    state: ZONE, code: "", room: 0, property: zones.property[i], name: zones.name[i] }));
+    state: ANOTHER_DAY, code: "", room: 0, property: zones.property[i], name: zones.name[i] }));
 
   function thingsOf({ things, no_spray }) {
     const found = {};
@@ -100,8 +101,25 @@ turfmap.start = (() => {
         ...told.filter(Boolean).map((text) => element("li", { text })));
     }
 
+    // What this outing treats stands out from what it leaves alone.
+    function paintZones() {
+      const treated = new Set(outing.calls.flatMap(({ property, zones: names = [] }) =>
+        names.map((name) => JSON.stringify([property, name]))));
+      for (const zone of zones) {
+        zone.state = treated.has(JSON.stringify([zone.property, zone.name])) ? TODAY : ANOTHER_DAY;
+      }
+      stage.keepOnly(null);
+    }
+
+    function zoneKey() {
+      const looks = [[TODAY, "Zone to be treated on this outing"], [ANOTHER_DAY, "Another zone: leave it alone"]];
+      document.getElementById("ground-key").prepend(...looks.map(([look, text]) =>
+        element("li", {}, turfmap.paint.stateSwatch(look), element("span", { text }))));
+    }
+
     function show(place) {
       outing = read.outings[place];
+      paintZones();
       choice.value = String(place);
       before.disabled = place === 0;
       after.disabled = place === read.outings.length - 1;
@@ -122,6 +140,7 @@ turfmap.start = (() => {
     }
 
     leftOut();
+    zoneKey();
     choice.append(...read.outings.map(({ title }, i) => element("option", { value: String(i), text: title })));
     choice.addEventListener("change", () => show(Number(choice.value)));
     before.addEventListener("click", () => show(Number(choice.value) - 1));
