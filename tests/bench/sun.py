@@ -50,7 +50,8 @@ def surface(size: int, things: int) -> NDArray[np.float32]:
             crown = np.sqrt(np.maximum(1.0 - (up**2 + right**2) / (reach + 0.5) ** 2, 0.0))
             patch = ground[row : row + 2 * reach + 1, column : column + 2 * reach + 1]
             patch += (tall * crown)[: patch.shape[0], : patch.shape[1]].astype(np.float32)
-    return ground.astype(np.float32)
+    made: NDArray[np.float32] = ground.astype(np.float32)
+    return made
 
 
 def swept(heights: NDArray[np.float32], day: SunDay) -> NDArray[np.float32]:

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -108,6 +109,26 @@ def test_the_popup_says_what_is_known_of_a_zone(opened: Visit) -> None:
         assert part in said
     opened.page.locator(".sources summary").first.click()
     assert "A handbook of turf" in opened.page.locator(".leaflet-popup").inner_text()
+
+
+def test_a_bed_lists_its_plants_as_plain_text(visit: Opener, size: tuple[int, int]) -> None:
+    content = estate()
+    plants = [("14 azalea", "prune: right after bloom."), (HOSTILE[7], "Frost kills its tops.")]
+    plants += [(f"{number} boxwood", "prune: late winter.") for number in range(1, 8)]
+    zones = [replace(z, plants=plants) if z.name == "Long border" else z for z in content.zones]
+    opened = visit(map_page(replace(content, zones=zones)), size)
+    said = popup_of(opened, "Long border")
+    assert "Plants in this bed" in said
+    assert "14 azalea: prune: right after bloom." in said
+    assert HOSTILE[7] in said
+    assert "7 boxwood: prune" not in said  # folded away behind "1 more"
+    opened.page.locator(".plants summary").click()
+    assert "7 boxwood" in opened.page.locator(".leaflet-popup").inner_text()
+    opened.page.screenshot(path=PICTURES / f"map-{size[0]}-plants.png")
+    opened.page.keyboard.press("Escape")
+    assert "Plants in this bed" not in popup_of(opened, "Rose bed")
+    assert opened.complaints == []
+    assert opened.left_the_file() == []
 
 
 def test_a_touch_on_the_map_finds_the_zone_and_the_no_spray_ground(opened: Visit) -> None:

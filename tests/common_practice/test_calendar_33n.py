@@ -292,3 +292,29 @@ def test_a_hard_freeze_ends_the_second_pass() -> None:
     early = due_days(task, bermuda(), 2026, measured=True, visits=done, weather=cold)
     assert early[0] == usual[0]
     assert early[-1] == date(2026, 11, 8) < usual[-1]
+
+
+@pytest.mark.parametrize(
+    ("task", "bed_type"),
+    [
+        ("pruning_old_wood", "old_wood_shrubs"),
+        ("pruning_new_wood", "new_wood_shrubs"),
+        ("pruning_foliage", "foliage_shrubs"),
+    ],
+)
+def test_who_asks_in_autumn_is_told_not_to_prune(task: str, bed_type: str) -> None:
+    bed = zone("bed", bed_type=bed_type)
+    for day, is_told in ((date(2026, 8, 14), False), (date(2026, 9, 24), True)):
+        found = judged(bed, day)[task]
+        assert any("new growth would be tender" in words for words in found["holds"]) == is_told
+
+
+def test_fescue_that_is_short_of_water_is_not_fed_in_autumn() -> None:
+    fescue = bermuda(species="tall_fescue", irrigated=False)
+    dry = [row | {"rain_mm": 0.0} for row in weather()]
+    september, february = date(2026, 9, 12), date(2027, 2, 12)
+    wet = judged(fescue, september, answers=NONE, weather=weather())["feeding_cool_season"]
+    held = judged(fescue, september, answers=NONE, weather=dry)["feeding_cool_season"]
+    unknown = judged(fescue, september, answers=NONE)["feeding_cool_season"]
+    assert (wet["state"], held["state"], unknown["state"]) == ("due", "held", "ask")
+    assert judged(fescue, february, answers=NONE)["feeding_cool_season"]["state"] == "due"

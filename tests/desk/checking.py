@@ -1,6 +1,8 @@
 """A place of which everything is known, for tests of the check: figures are our own."""
 
+from functools import lru_cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import shapely
@@ -35,6 +37,19 @@ POND = shapely.box(WEST - 2e-4, SOUTH, WEST - 1e-5, SOUTH + 4e-4)
 
 def make_place(folder: Path, *, known: bool = True, **about: Any) -> Path:
     """Make a lot with a lawn beside a pond; without `known`, nobody has looked or asked."""
+    path = folder / "place.gpkg"
+    path.write_bytes(_made(known, tuple(sorted(about.items()))))
+    return path
+
+
+@lru_cache
+def _made(known: bool, about: tuple[tuple[str, Any], ...]) -> bytes:
+    """Return the file of a place, imported once for all tests."""
+    with TemporaryDirectory() as folder:
+        return _make(Path(folder), known=known, about=dict(about)).read_bytes()
+
+
+def _make(folder: Path, *, known: bool, about: dict[str, Any]) -> Path:
     path = folder / "place.gpkg"
     new(path)
     lot = {"name": "Alder", "state": "GA"} | ({"water_surveyed_on": "2026-01-05"} if known else {})

@@ -101,7 +101,7 @@ def test_zones_drawn_over_each_other_give_the_strictest_answer(tmp_path: Path) -
     path = make_place(tmp_path)
     over = (box(2e-4, 0), {"name": "Over", "kind": "turf", "species": "centipede"})
     bring_in(path, geojson(tmp_path / "o.geojson", over), layer_name="zone")
-    bare = (box(3e-4, 0, 1e-4), {"name": "Bare", "kind": "turf"})
+    bare = (box(3e-4, 0), {"name": "Bare", "kind": "turf"})
     bring_in(path, geojson(tmp_path / "b.geojson", bare), layer_name="zone")
     asked = CheckAsked(None, "Clover spray", conditions())
     spot = Position(WEST + 3.5e-4, MIDDLE, 0.0)
@@ -125,7 +125,7 @@ def test_signs_of_both_states_are_told_where_a_property_lies_in_two(tmp_path: Pa
 def test_a_pond_without_a_name_and_without_edge_knowledge_counts(tmp_path: Path) -> None:
     """An edge of unknown origin has a margin of 3 m (our own)."""
     path = make_place(tmp_path)
-    pond = (box(6.1e-4, 0, 5e-5), {"kind": "pond"})
+    pond = (box(6.1e-4, 0), {"kind": "pond"})
     bring_in(path, geojson(tmp_path / "p.geojson", pond), layer_name="water")
     near = stands(path, 6e-4)
     assert near["state"] == "stop"
@@ -135,6 +135,6 @@ def test_a_pond_without_a_name_and_without_edge_knowledge_counts(tmp_path: Path)
 def test_gaps_in_a_track_are_told() -> None:
     steps = [0.0, 4.0, 8.0, 60.0, 64.0]
     (said,) = gaps([(WEST + step * METRE, MIDDLE) for step in steps])
-    assert "1 steps are longer" in said or "1 step" in said
+    assert "leaves ground out" in said
     assert gaps([(WEST + step * METRE, MIDDLE) for step in steps[:3]]) == []
     assert gaps([(WEST, MIDDLE)]) == []

@@ -242,3 +242,23 @@ def test_a_forecast_is_joined_and_said_to_be_one(place: Path) -> None:
         )
         closes[name] = task["closes"], any("forecast for" in line for line in task["reasons"])
     assert closes == {"none": ("2026-10-05", False), "ahead": ("2026-09-27", True)}
+
+
+def test_shade_and_measured_sun_reach_the_season(tmp_path: Path) -> None:
+    """Bermudagrass wants full sun (sources S1; S2)."""
+    path = tmp_path / "shade.gpkg"
+    new(path)
+    lawns = geojson(
+        tmp_path / "z.geojson",
+        (box(0, 0), {"name": "Oak", **LAWN, "shade": "deep_shade"}),
+        (box(1e-3, 0), {"name": "Measured", **LAWN, "sun_hours": 3.5}),
+        (box(2e-3, 0), {"name": "Open", **LAWN, "shade": "full_sun"}),
+    )
+    bring_in(path, lawns, layer_name="zone", property_name="Alder")
+    said = {
+        zone["zone"]: any("Too little sun" in line for line in task["reasons"])
+        for zone in due(path, as_of=AS_OF)["zones"]
+        for task in zone["tasks"]
+        if task["task"] == "mowing_height"
+    }
+    assert said == {"Oak": True, "Measured": True, "Open": False}

@@ -209,3 +209,44 @@ def test_what_was_planted_is_for_the_office_to_find_out(place: Path, tmp_path: P
     bring_in(place, Source(said), layer_name="client_answer")
     after = " ".join(open_questions(place, as_of=DAY, property_name="3 Wren Bend")[1])
     assert "planted or sown this year: find out where" in after
+
+
+def test_a_spanish_sheet_is_answered_in_spanish(place: Path, tmp_path: Path) -> None:
+    """The words of the letter come home as the map's own; what nobody offered is refused."""
+    wanted = Wish("questions", DAY, tmp_path / "q", property_name="Larkspur Hollow", language="es")
+    notice(place, wanted)
+    sheet = rows(tmp_path / "q" / "all-replies.csv")
+    seed = [row for row in sheet if row["question"] == "overseeding"]
+    assert seed[0]["choose_from"] == "no; planeado; hecho"
+    replies = tmp_path / "replies.csv"
+    said = {"overseeding": "Planeado", "hives_near": "SI", "irrigation_on": "on"}
+    lines = [f"Larkspur Hollow,{question},{answer}\n" for question, answer in said.items()]
+    replies.write_text("property,question,answer\n" + "".join(lines))
+    assert bring_in(place, Source(replies), layer_name="client_answer")["added"] == 3
+    told = geopackage.read_layer(place, "client_answer")
+    assert list(told["answer"].tail(3)) == ["planned", "some", "on"]
+    replies.write_text("property,question,answer\nLarkspur Hollow,pets,quizá\n", "utf-8")
+    with pytest.raises(InputFaultsError, match="quizá"):
+        bring_in(place, Source(replies), layer_name="client_answer")
+
+
+def test_a_sign_s_own_words_stay_and_are_explained(place: Path, tmp_path: Path) -> None:
+    """Georgia's sign says CAUTION / PESTICIDE APPLICATION / KEEP OFF (table posting)."""
+    notice(place, wish("before", tmp_path / "b", language="es"))
+    text = only(tmp_path / "b")
+    assert "Dice: CAUTION / PESTICIDE APPLICATION / KEEP OFF." in text
+    assert "Quiere decir: CUIDADO / APLICACIÓN DE PESTICIDA / NO PASE." in text
+    assert "Common practice" not in text
+    notice(place, wish("before", tmp_path / "e"))
+    assert "That means" not in only(tmp_path / "e")
+
+
+def test_what_waits_is_told_with_its_ground_and_promises_nothing(
+    place: Path, tmp_path: Path
+) -> None:
+    notice(place, wish("season", tmp_path / "s"))
+    waits = only(tmp_path / "s").partition("## What waits")[2]
+    seed = next(line for line in waits.splitlines() if "Autumn pre-emergent" in line)
+    assert "Front lawn east" in seed
+    assert "Front lawn west" not in seed  # nothing holds it there
+    assert "We put down" not in waits

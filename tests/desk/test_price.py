@@ -1,5 +1,6 @@
 """Estimates against a sheet worked out by hand; beds with their plants. All figures are our own."""
 
+import json
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -8,14 +9,14 @@ from typing import Any
 import pytest
 
 from tests.desk.test_bring_in import box, geojson
-from turfmap.days.money import margin_pct, money, price_of, rounded, shown
-from turfmap.desk.area import area
+from turfmap.days.money import Currency, currency_of, margin_pct, money, price_of, rounded, shown
 from turfmap.desk.beds import Covering, beds
 from turfmap.desk.bring_in import bring_in
+from turfmap.desk.business import Business
 from turfmap.desk.import_batch import Source
+from turfmap.desk.map import map_file
 from turfmap.desk.new import new
 from turfmap.desk.price import Wish, price
-from turfmap.desk.protected import Overrides
 from turfmap.foundations.errors import InputFaultsError
 
 DAY = date(2026, 9, 24)
@@ -60,31 +61,72 @@ def priced(place: Path, **more: Any) -> dict[str, Any]:
     return price(place, Wish("Alder", DAY, units={"pruning_foliage": 7}, **more))
 
 
-def sqft(place: Path, *kinds: str) -> Decimal:
-    measured = area(place, property_name="Alder", product=None, overrides=Overrides({}))
-    total = sum(zone["treatable_sqft"] for zone in measured["zones"] if zone["kind"] in kinds)
-    return Decimal(round(total))
+# Worked out by hand. The lawn is 1,658.2968 m2 by geographiclib, 17,849.76 sq ft, shown as 17,850.
+# price: 17.85 x 9.75 = 174.0375; 17.85 x 1.05 = 18.74, least 60; 7 x 8.45 = 59.15.
+# labour at 38.00: 17.85 x 6 min = 107.1 min; 17.85 x 9 min = 160.65 min, 101.745, halves up.
+# product: 17.84976 x 2.5 lb = 44.6244 lb, of 50 lb for 61.50.
+SHEET = {  # quantity, price, least price used, labour, product
+    "autumn_pre_emergent": ("17850", "174.04", False, "67.83", "54.89"),
+    "aeration": ("17850", "60.00", True, "101.75", "0.00"),
+    "soil_test": ("1", "35.00", False, "9.50", "0.00"),
+    "pruning_foliage": ("7", "59.15", False, "22.17", "0.00"),
+}
 
 
 def test_an_estimate_is_what_a_hand_computed_sheet_says(place: Path) -> None:
+    """328.19 less 256.14 and 2 x 12 x 0.72 for the way is 54.77, 16.69 %."""
     found = priced(place, miles=12.0, visits=2)
-    lines = {line["task"]: line for line in found["lines"]}
-    lawn = sqft(place, "turf")
-    assert 17_000 < lawn < 18_500
-    barrier = lines["autumn_pre_emergent"]
-    assert barrier["quantity"] == str(lawn)
-    assert Decimal(barrier["price"]) == rounded(lawn * Decimal("9.75") / 1000, 2)
-    assert Decimal(barrier["labour"]) == rounded(lawn * 6 / 1000 * 38 / 60, 2)
-    spread_lb = float(lawn) * 2.5 / 1000
-    assert float(barrier["product"]) == pytest.approx(spread_lb / 50 * 61.5, abs=0.01)
-    assert (lines["aeration"]["price"], lines["aeration"]["is_minimum"]) == ("60.00", True)
-    assert lines["soil_test"]["price"] == "35.00"
-    assert lines["pruning_foliage"]["price"] == "59.15"  # 7 x 8.45
-    assert Decimal(found["total"]) == sum(Decimal(line["price"]) for line in found["lines"])
-    assert found["travel"] == "17.28"  # 2 x 12 x 0.72
-    costs = [line[name] for line in found["lines"] for name in ("labour", "product")]
-    assert Decimal(found["cost"]) == sum(map(Decimal, costs)) + Decimal("17.28")
-    assert Decimal(found["margin"]) == Decimal(found["total"]) - Decimal(found["cost"])
+    columns = ("quantity", "price", "is_minimum", "labour", "product")
+    told = {line["task"]: tuple(line[name] for name in columns) for line in found["lines"]}
+    assert told == SHEET
+    assert (found["total"], found["travel"], found["cost"]) == ("328.19", "17.28", "273.42")
+    assert (found["margin"], found["margin_pct"]) == ("54.77", "16.7")
+
+
+def test_a_place_drawn_a_minute_ago_says_what_to_enter_and_then_has_its_price(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "new.gpkg"
+    new(path)
+    zones = geojson(tmp_path / "z.geojson", (box(0, 0), {"name": "Front", "kind": "turf"}))
+    bring_in(path, zones, layer_name="zone", property_name="Rowan")
+    with pytest.raises(InputFaultsError, match="--as rate_card, a table with the columns task"):
+        price(path, Wish("Rowan", DAY))
+    card = tmp_path / "card.csv"
+    card.write_text("task,per,price\nbed_mulch,1000_sq_ft,60\n")
+    bring_in(path, Source(card), layer_name="rate_card")
+    with pytest.raises(InputFaultsError, match="no work for the kinds of zones"):
+        price(path, Wish("Rowan", DAY))
+    card.write_text("task,per,price,minutes\nautumn_pre_emergent,1000_sq_ft,9.75,6\n")
+    bring_in(path, Source(card), layer_name="rate_card")
+    found = price(path, Wish("Rowan", DAY, out=tmp_path / "e", formats=("md",)))
+    assert found["total"] == "174.04"
+    assert "its product is not in the rate card" in " ".join(found["unknown"])
+    assert "174.04" in (tmp_path / "e" / "001-rowan.md").read_text("utf-8")
+
+
+# As glibc's locale data give them, from memory; the codes and decimals are those of ISO 4217.
+LOCALES = {
+    "C": ("", 127, Currency()),
+    "en_US": ("USD ", 2, Currency("USD", 2)),
+    "es_MX": ("MXN ", 2, Currency("MXN", 2)),
+    "ja_JP": ("JPY ", 0, Currency("JPY", 0)),
+    "odd": ("US$ ", 2, Currency()),
+}
+
+
+@pytest.mark.parametrize("name", LOCALES)
+def test_the_machine_s_locale_says_the_currency(name: str) -> None:
+    symbol, decimals, wanted = LOCALES[name]
+    found = currency_of({"int_curr_symbol": symbol, "int_frac_digits": decimals})
+    assert found == wanted
+
+
+def test_a_business_s_own_currency_comes_before_the_machine_s() -> None:
+    yen = Currency("JPY", 0)
+    assert Business().money_in(yen) == yen
+    assert Business(currency="USD").money_in(yen) == Currency("USD", 2)
+    assert Business(decimals=3).money_in(yen) == Currency("JPY", 3)
 
 
 def test_what_a_cost_lacks_is_said_and_the_margin_is_not_known(place: Path) -> None:
@@ -102,7 +144,13 @@ def test_the_client_sees_prices_and_no_costs(place: Path, tmp_path: Path) -> Non
     style.mkdir()
     (style / "business.toml").write_text('currency = "USD"\n')
     found = priced(
-        place, miles=12.0, out=tmp_path / "e", style=style, formats=("md", "pdf"), language="es"
+        place,
+        miles=12.0,
+        local=Currency("JPY", 0),
+        out=tmp_path / "e",
+        style=style,
+        formats=("md", "pdf"),
+        language="es",
     )
     assert found["files"] == ["001-a-b.md", "001-a-b.pdf"]
     text = (tmp_path / "e" / "001-a-b.md").read_text("utf-8")
@@ -125,6 +173,21 @@ def test_money_is_rounded_halves_up_and_shown_with_its_code() -> None:
     assert shown(Decimal("1234.5"), "USD", 2) == "USD 1,234.50"
     assert shown(Decimal("1234.5"), None, 0) == "1,235"
     assert margin_pct(Decimal(0), Decimal(5)) is None
+
+
+def test_a_bed_s_plants_stand_on_the_map_in_words(place: Path) -> None:
+    """Azalea: "right after bloom and before mid-June" (Arkansas Extension, B1)."""
+    result = map_file(place, as_of=DAY, out=place.with_name("map.html"))
+    page = (place.with_name("map.html")).read_text("utf-8")
+    data = json.loads(page.partition('id="map-data">')[2].partition("</script>")[0])
+    told = dict(zip(data["zones"]["name"], data["zones"]["plants"], strict=True))
+    assert result["zones"] == 3
+    assert [plant for plant, _ in told["Bed"]] == ["14 azalea", "6 lantana"]
+    azalea, lantana = (words for _, words in told["Bed"])
+    assert "blooms on old wood; prune: right after bloom and before mid-June" in azalea
+    assert "Frost kills its tops." in lantana
+    assert "Frost" not in azalea
+    assert told["Front"] == []
 
 
 def test_beds_have_cover_edging_and_their_plants(place: Path) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 import rasterio
+from pyproj import Transformer
 from rasterio import Affine
 
 from tests.desk.heights import heights, write_raster
@@ -59,6 +60,25 @@ def test_feet_are_feet_and_the_unit_is_never_guessed(place: Path, tmp_path: Path
         made.units = ("ft",)
     with pytest.raises(InputFaultsError, match="says that its heights are in ft, and m was given"):
         sloped(place, raster, "m")
+
+
+def test_a_vertical_system_in_feet_is_heeded_and_heights_stay_as_written(
+    place: Path, tmp_path: Path
+) -> None:
+    """UTM zone 17 N with heights in US survey feet (EPSG:32617+6360): 0.3281 ft a metre is 10 %."""
+    middle = Transformer.from_crs("EPSG:4326", "EPSG:32617", always_xy=True).transform(WEST, SOUTH)
+    west, north = middle[0] - 100.0, middle[1] + 100.0
+    rise = np.broadcast_to(0.3281 * np.arange(200, dtype=np.float32), (200, 200))
+    raster = write_raster(
+        tmp_path / "compound.tif",
+        rise[None].copy(),
+        crs="EPSG:32617+6360",
+        transform=Affine(1.0, 0.0, west, 0.0, -1.0, north),
+    )
+    with pytest.raises(InputFaultsError, match="says that its heights are in ft, and m was given"):
+        sloped(place, raster, "m")
+    (zone,) = sloped(place, raster, "ft")["zones"]
+    assert zone["slope"]["mean_pct"] == pytest.approx(10.0, abs=0.05)
 
 
 def test_what_is_too_steep_is_taken_out_of_the_treatable(place: Path, tmp_path: Path) -> None:

@@ -14,10 +14,12 @@ from tests.desk.heights import heights
 from tests.desk.test_bring_in import SOUTH, WEST, box, geojson
 from turfmap.desk.bring_in import bring_in
 from turfmap.desk.new import new
-from turfmap.desk.sun import Season, SunAsked, sun
+from turfmap.desk.sun import Season, SunAsked, keep_hours, sun
+from turfmap.desk.undo import undo
 from turfmap.foundations.errors import InputFaultsError
 from turfmap.foundations.units import METRES_PER_FOOT
 from turfmap.ground.sun import sun_positions
+from turfmap.store import geopackage
 from turfmap.store.foreign.reading import read_foreign
 
 JUNE = Season(date(2026, 6, 21), date(2026, 6, 21))
@@ -101,7 +103,8 @@ def test_more_crowns_never_bring_sun_and_too_little_is_told_with_what_would_live
     assert zone["enough_sun"] is False
     assert zone["share_under_minimum"] > 0.5
     assert "Alder / Front: bermudagrass needs 8 hours of sun a day (unverified)" in more["said"]
-    assert "is tagged full sun and comes out as" in more["said"]
+    assert "Shade as tagged and as measured differ at Alder / Front" in more["said"]
+    assert zone["shade_tagged"] == "full_sun" != zone["shade_measured"]
     fits = [one["minimum_sun_h"] <= zone["sun_hours"] for one in zone["would_live"]]
     assert all(fits)
 
@@ -174,6 +177,19 @@ def test_what_cannot_be_reckoned_is_refused(place: Path, tmp_path: Path) -> None
         hours(place, backwards, ground=ground)
     with pytest.raises(InputFaultsError, match="none were given"):
         hours(place)
+
+
+def test_hours_are_kept_in_the_zones_and_taken_back(place: Path, tmp_path: Path) -> None:
+    found = hours(place, ground=heights(tmp_path / "level.tif"))
+    assert keep_hours(place, found) == 1
+    (row,) = geopackage.read_layer(place, "zone").to_dict("records")
+    assert row["sun_hours"] == pytest.approx(daylight_h(JUNE), abs=0.01)
+    assert (row["name"], row["shade"], row["species"]) == ("Front", "full_sun", "bermuda")
+    undo(place, who="test")
+    assert np.isnan(geopackage.read_layer(place, "zone")["sun_hours"].iloc[0])
+    found["zones"][0]["id"] = "nobody"
+    with pytest.raises(InputFaultsError, match="could not be given its hours"):
+        keep_hours(place, found)
 
 
 def test_hours_are_written_with_their_shapes(place: Path, tmp_path: Path) -> None:

@@ -113,9 +113,13 @@ def test_it_agrees_with_marching_from_every_cell() -> None:
 def test_any_sun_over_any_ground_agrees_with_the_march(
     azimuth: float, elevation: float, seed: int
 ) -> None:
+    """They differ only beside an edge of a shadow, whose cells each rounds in its own way."""
     ground = rough_ground(seed, side=50)
-    differing = sunlit(open_to(ground), azimuth, elevation) != marched(ground, azimuth, elevation)
-    assert differing.mean() < 0.04
+    swept, plain = sunlit(open_to(ground), azimuth, elevation), marched(ground, azimuth, elevation)
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(plain, 1, mode="edge"), (3, 3))
+    has_both = around.any(axis=(2, 3)) & ~around.all(axis=(2, 3))
+    assert (swept != plain).mean() < 0.08
+    assert ((swept != plain) & ~has_both).mean() < 0.015
 
 
 @settings(max_examples=25, deadline=None)

@@ -42,3 +42,35 @@ def test_newly_planted_are_told_of_the_freezes_that_the_record_knows() -> None:
     ]
     said = lines("planting_shrubs", bed, NOVEMBER, weather=rows)
     assert "had come by 17 December in 50% of 2 winters of record" in said
+
+
+def test_grass_with_too_little_sun_is_told_beside_seed_feed_and_mowing() -> None:
+    """Full sun, 8 h, for bermudagrass (S1; S2); 5 h the limit of St. Augustinegrass (S4)."""
+    april = date(2026, 5, 3)
+    said = {
+        (grass, shade, hours): "Too little sun"
+        in lines("mowing_height", zone(species=grass, shade=shade, sun_hours=hours), april)
+        for grass, shade, hours in (
+            ("bermuda", "full_sun", None),
+            ("bermuda", "light_shade", None),
+            ("bermuda", None, None),
+            ("st_augustine", "partial_shade", None),  # 4 to 6 h: it may have enough
+            ("st_augustine", "deep_shade", None),
+            ("st_augustine", "full_sun", 4.5),  # hours that were measured beat the class
+            ("bermuda", "deep_shade", 9.0),
+        )
+    }
+    short = {key for key, is_short in said.items() if is_short}
+    assert short == {
+        ("bermuda", "light_shade", None),
+        ("st_augustine", "deep_shade", None),
+        ("st_augustine", "full_sun", 4.5),
+    }
+    fed = lines("feeding_warm_season", zone(species="bermuda", shade="deep_shade"), april)
+    assert "bermudagrass needs about 8 h of direct sun a day" in fed
+
+
+def test_what_a_height_hangs_on_is_told_with_it() -> None:
+    """Extension sheets (sources M4, T26): 3 to 4 in for St. Augustinegrass in shade."""
+    said = lines("mowing_height", zone(species="st_augustine"), date(2026, 9, 5))
+    assert "3 to 4 in shade" in said

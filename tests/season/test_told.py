@@ -76,3 +76,26 @@ def test_azaleas_are_too_late_after_mid_june_where_others_have_until_july() -> N
     assert any(line == "Too late this year: azalea (until 15 June)." for line in late)
     assert not any(line.startswith("azalea: right after bloom") for line in late)
     assert any("forsythia" in line and "after bloom" in line for line in late)
+
+
+def test_that_nobody_asked_about_new_plants_is_told_beside_herbicides() -> None:
+    def told(*said: dict[str, object]) -> bool:
+        lines = judged(bermuda(), SEPTEMBER, answers=[*NONE, *said])["autumn_pre_emergent"]
+        return any("Nobody has asked whether anything was planted" in s for s in lines["reasons"])
+
+    assert told()
+    assert not told(answer("none", "new_plantings", answered_on=date(2026, 9, 1)))
+    assert told(answer("none", "new_plantings", answered_on=date(2026, 1, 1)))  # too old
+
+
+def test_that_nobody_looked_for_flowers_is_told_beside_broadleaf_work() -> None:
+    """Bees work clover and other weeds in bloom (source F13); `check` waits for the look."""
+    december = date(2026, 12, 28)
+
+    def told(*said: dict[str, object]) -> bool:
+        task = judged(bermuda(), december, answers=[*NONE, *said])["broadleaf_post_emergent"]
+        return any("Nobody has looked whether weeds are in bloom" in s for s in task["reasons"])
+
+    assert told()
+    assert told(answer("none", "weeds_in_bloom", answered_on=date(2026, 12, 1)))  # too old
+    assert not told(answer("none", "weeds_in_bloom", answered_on=december))

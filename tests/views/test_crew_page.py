@@ -2,6 +2,7 @@ import base64
 import hashlib
 import json
 import re
+from dataclasses import replace
 from itertools import product
 from typing import Any
 
@@ -144,3 +145,17 @@ def test_the_page_holds_what_a_crew_needs() -> None:
 def test_a_page_of_no_property_cannot_be_made() -> None:
     with pytest.raises(ValueError, match="without a property"):
         crew_page([], title=TITLE)
+
+
+def test_an_answer_is_written_on_ground_that_it_is_true_of() -> None:
+    """Seen on the demo: GO on the cross-hatch round a garden, in the middle of a lawn."""
+    plan = estate_plan()
+    zone = replace(plan.zones[0], geometry=shapely.box(0.0, 0.0, 40.0, 20.0), rank=5)
+    garden = replace(plan.no_spray[0], geometry=shapely.box(10.0, -5.0, 30.0, 25.0))
+    bed = replace(zone, name="Bed", geometry=shapely.box(31.0, 1.0, 39.0, 19.0), rank=1)
+    lost = replace(zone, name="Lost", geometry=shapely.box(12.0, 2.0, 20.0, 9.0))
+    tried = replace(plan, zones=[zone, bed, lost], no_spray=[garden], things=[])
+    on_lawn, on_bed, on_lost = tried.label_places()
+    assert shapely.contains(shapely.box(0.0, 0.0, 10.0, 20.0), on_lawn)
+    assert shapely.contains(bed.geometry, on_bed)
+    assert shapely.contains(lost.geometry, on_lost)

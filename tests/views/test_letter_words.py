@@ -1,7 +1,9 @@
 """Every text of a letter is there in Spanish, and all of them read easily."""
 
 import re
+import tomllib
 from collections.abc import Iterable
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +14,7 @@ from turfmap.views.letter_words import catalogue
 # Flesch (1948): 60 and more is plain English. Fernandez Huerta (1959) set his own scale for Spanish
 # by the same classes. Both from memory.
 PLAIN = 60.0
+WORDS = Path(__file__).parents[2] / "turfmap" / "views" / "words"
 
 
 def of_templates() -> set[str]:
@@ -24,7 +27,8 @@ def of_tables() -> set[str]:
     found = {row[name] for row in questions for name in ("words", "why")}
     found |= {row[name] for row in tasks for name in ("title", "tell_client")}
     found |= {row["tell_client"] for row in holds if row["tell_client"]}
-    return found | {
+    signs = {row["wording"] for row in table("posting").rows if row["wording"]}
+    return (found | signs) | {
         choice.replace("_", " ")
         for row in questions
         for choice in row["answers"].split(";")
@@ -80,8 +84,43 @@ def test_the_formula_gives_what_is_printed_of_it() -> None:
     assert flesch([hard]) < PLAIN
 
 
-def test_letters_read_easily_in_both_languages() -> None:
-    spanish = catalogue("es")
-    for texts in (of_templates(), {row["words"] for row in table("question").rows}):
-        assert flesch(texts) >= PLAIN
-        assert fernandez_huerta(spanish[text] for text in texts) >= PLAIN
+def of_crew(language: str) -> set[str]:
+    texts = tomllib.loads((WORDS / f"crew_{language}.toml").read_text("utf-8"))
+    parts = [part.values() if isinstance(part, dict) else part for part in texts.values()]
+    return {one for part in parts for one in part}
+
+
+def told(table_name: str, column: str) -> set[str]:
+    return {row[column] for row in table(table_name).rows if row[column]}
+
+
+# What a client gets, in letters and on the map, and what stands on the crew's page.
+CLIENT = {
+    "templates": of_templates(),
+    "questions": told("question", "words"),
+    "reasons to ask": told("question", "why"),
+    "work": told("task", "tell_client"),
+    "waiting work": told("hold", "tell_client"),
+}
+GROUPS = {
+    **{f"{name}, English": (texts, flesch) for name, texts in CLIENT.items()},
+    **{
+        f"{name}, Spanish": ({catalogue("es")[text] for text in texts}, fernandez_huerta)
+        for name, texts in CLIENT.items()
+    },
+    "crew, English": (of_crew("en"), flesch),
+    "crew, Spanish": (of_crew("es"), fernandez_huerta),
+    "holds, English": (told("hold", "words"), flesch),
+}
+# The formulas are for running text: of single texts only those of so many words are judged, and
+# the words of holds, which name the trade's own things to the trade, as a whole alone.
+RUNNING = 8
+
+
+@pytest.mark.parametrize("name", GROUPS)
+def test_what_people_get_reads_easily(name: str) -> None:
+    texts, ease = GROUPS[name]
+    assert ease(sorted(texts)) >= PLAIN
+    if not name.startswith("holds"):
+        hard = {text for text in texts if len(text.split()) >= RUNNING and ease([text]) < PLAIN}
+        assert hard == set()

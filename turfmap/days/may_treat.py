@@ -123,6 +123,9 @@ def _sources(found: Sequence[Finding]) -> list[str]:
         plain = one.as_plain()
         for part in str(plain["source"]).split(";"):
             name = part.strip()
+            if name == "own":
+                said.append("Our own rules and definitions")
+                continue
             title = titles.get(name, name)
             words = title if title == name else f"{name}: {title}"
             said.append(f"{words} ({plain['how_read']}; {plain['scope']})")

@@ -1,12 +1,49 @@
 """Money as decimal numbers: read, multiplied and rounded the way a person does on paper."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 
 from turfmap.foundations.errors import input_fault
 
+_CODE = re.compile(r"[A-Z]{3}")
+_MOST_DECIMALS = 4  # no currency of ISO 4217 has more; 127 is how C says "not known"
 _PLAIN = re.compile(r"\d{1,9}(\.\d{1,4})?")
+
+
+@dataclass(frozen=True)
+class Currency:
+    """What money is in.
+
+    Attributes
+    ----------
+    code
+        Three letters of ISO 4217; None: nobody said.
+    decimals
+        How many decimals its smallest coin has.
+    """
+
+    code: str | None = None
+    decimals: int = 2
+
+
+def currency_of(conventions: Mapping[str, Any]) -> Currency:
+    """Return the currency of a locale; none where it names none, as the locale C does.
+
+    Parameters
+    ----------
+    conventions
+        As `locale.localeconv` gives them: ``int_curr_symbol`` is the code and one sign that parts
+        it from the amount, ``int_frac_digits`` the decimals.
+    """
+    code = str(conventions.get("int_curr_symbol", ""))[:3]
+    if not _CODE.fullmatch(code):
+        return Currency()
+    decimals = conventions.get("int_frac_digits")
+    known = isinstance(decimals, int) and 0 <= decimals <= _MOST_DECIMALS
+    return Currency(code, int(decimals)) if known and decimals is not None else Currency(code)
 
 
 @dataclass(frozen=True)

@@ -11,23 +11,17 @@ import shapely
 
 from turfmap.days.bed_cover import Cover, bales, loose
 from turfmap.desk.area import area
+from turfmap.desk.bed_plants import BED, bed_of, judged_beds, plant_told
 from turfmap.desk.own_rows import own_rows, own_table
 from turfmap.desk.place import LON_LAT, shapes_of, with_property
 from turfmap.desk.protected import Overrides
-from turfmap.desk.season_inputs import season_inputs
-from turfmap.desk.weather import Given
 from turfmap.foundations import plane
 from turfmap.foundations.definitions import Row, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.units import METRES_PER_FOOT, square_feet
-from turfmap.season.due import due
 from turfmap.store import geopackage
 
 WEEK_D = 7
-BED = "bed"
-# The task that prunes a plant, by the wood that it blooms on; what blooms on neither is cut back.
-PRUNING = {"old": "pruning_old_wood", "new": "pruning_new_wood", "foliage": "pruning_foliage"}
-CUT_BACK = "bed_cut_back"
 TENDER_BEDS = frozenset({"tender_perennials"})
 
 
@@ -86,14 +80,14 @@ def beds(
     material = None if covering is None else _material(path, covering)
     ground = _ground(path, property_name)
     plants = own_rows(path).get("bed_plant", [])
-    tasks, of_plants = _judged(path, as_of, property_name, plants)
+    tasks, of_plants = judged_beds(path, as_of, property_name, plants)
     found = []
     for key, bed in ground.items():
         cover = _cover(bed["area_m2"], covering, material) if _is_covered(bed) else None
-        mine = [_plant(row, of_plants) for row in plants if _key(row) == key]
+        mine = [plant_told(row, of_plants) for row in plants if bed_of(row) == key]
         week = [one for one in tasks.get(key, []) if _meets(one, as_of, until)]
         found.append({**bed, "cover": cover, "plants": mine, "week": week})
-    strangers = [row for row in plants if _key(row) not in ground and property_name is None]
+    strangers = [row for row in plants if bed_of(row) not in ground and property_name is None]
     return {
         "as_of": as_of.isoformat(),
         "until": until.isoformat(),
@@ -103,10 +97,6 @@ def beds(
         "tender": _tender(found),
         "cautions": _cautions(material, strangers),
     }
-
-
-def _key(row: Mapping[str, Any]) -> tuple[str, str]:
-    return str(row["property"]), str(row["zone"])
 
 
 def _material(path: Path, covering: Covering) -> Row:
@@ -139,7 +129,7 @@ def _ground(path: Path, property_name: str | None) -> dict[tuple[str, str], dict
             continue
         bed_type, edge_m = known[zone["id"]]
         bed_m2 = zone["gross_m2"] - zone["obstacle_m2"]
-        found[_key(zone)] = {
+        found[bed_of(zone)] = {
             "property": zone["property"],
             "zone": zone["zone"],
             "bed_type": bed_type,
@@ -174,63 +164,6 @@ def _cover(
 
 def _plain(cover: Cover) -> dict[str, Any]:
     return {"cubic_yards": cover.cubic_yards, "to_buy": cover.to_buy, "unit": cover.unit}
-
-
-def _judged(
-    path: Path, as_of: date, property_name: str | None, plants: Sequence[Row]
-) -> tuple[dict[tuple[str, str], list[Row]], dict[tuple[str, str, str], dict[str, Row]]]:
-    """Return the work of each bed, and of each plant as if its bed held nothing else."""
-    inputs = season_inputs(path, as_of=as_of, given=Given(None, None), property_name=property_name)
-    zones, known = inputs.known.zones, table("plant").by("plant")
-    rows = [dict(zip(zones, values, strict=True)) for values in zip(*zones.values(), strict=True)]
-    in_beds = {(row["property"], row["name"]): row for row in rows if row["kind"] == BED}
-    alone = [
-        in_beds[_key(row)] | {"bed_type": known[row["plant"]]["bed_type"]}
-        for row in plants
-        if _key(row) in in_beds
-    ]
-    everything = [*in_beds.values(), *alone]
-    columns = {name: [row[name] for row in everything] for name in zones}
-    judged = due(
-        columns,
-        answers=inputs.known.answers,
-        visits=inputs.known.visits,
-        weather=inputs.known.weather,
-        as_of=as_of,
-        **inputs.more,
-    )["zones"]
-    reminders = {row["task"] for row in table("task").rows if row["reminder"]}
-    tasks = {
-        _key(zone): [task for task in zone["tasks"] if task["task"] not in reminders]
-        for zone in judged[: len(in_beds)]
-    }
-    named = [row for row in plants if _key(row) in in_beds]
-    of_plants = {
-        (*_key(row), row["plant"]): {task["task"]: task for task in zone["tasks"]}
-        for row, zone in zip(named, judged[len(in_beds) :], strict=True)
-    }
-    return tasks, of_plants
-
-
-def _plant(row: Row, of_plants: Mapping[tuple[str, str, str], Mapping[str, Row]]) -> dict[str, Any]:
-    plant = table("plant").by("plant")[row["plant"]]
-    task = of_plants.get((*_key(row), row["plant"]), {}).get(
-        PRUNING.get(plant["blooms_on"], CUT_BACK)
-    )
-    return {
-        "plant": row["plant"],
-        "words": plant["words"],
-        "how_many": row["how_many"],
-        "blooms_on": plant["blooms_on"],
-        "prune": plant["prune"],
-        "tender": plant["tender"],
-        "state": task and task["state"],
-        "opens": task and task["opens"],
-        "closes": task and task["closes"],
-        "holds": task["holds"] if task else [],
-        "source": plant["source"],
-        "how_read": plant["how_read"],
-    }
 
 
 def _meets(task: Row, first: date, last: date) -> bool:
@@ -274,6 +207,6 @@ def _cautions(material: Row | None, strangers: Sequence[Row]) -> list[str]:
         said.append("What is bought is rounded up: for each bed by itself, for all of them once.")
         said.append(f"{material['words'].capitalize()}: {material['plain']}")
     if strangers:
-        names = ", ".join(dict.fromkeys(f"{of} / {zone}" for of, zone in map(_key, strangers)))
+        names = ", ".join(dict.fromkeys(f"{of} / {zone}" for of, zone in map(bed_of, strangers)))
         said.append(f"Plants are listed for beds that are not on the map: {names[:200]}.")
     return said

@@ -19,6 +19,7 @@ from turfmap.desk.import_ties import (
     without_what_is_there,
 )
 from turfmap.desk.own_rows import bring_in_rows
+from turfmap.desk.reply_words import with_answers_as_written
 from turfmap.desk.weather import TYPICAL
 from turfmap.foundations.checks import as_text, checked_rows
 from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers, tables
@@ -114,6 +115,7 @@ def _read(
         raise input_fault("it holds no records", "choose another file", file=file)
     if layer.name == "client_answer":
         raw, foreign, unanswered = _only_answered(raw, foreign, file=file)
+        raw = with_answers_as_written(raw)
         notes += [f"{unanswered} left unanswered: still not known."] if unanswered else []
     if "name" in layer.columns:
         taken = set(geopackage.read_layer(path, layer.name)["name"])

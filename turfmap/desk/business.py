@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from turfmap.days.money import Currency
 from turfmap.foundations.checks import as_text
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.store.letter_files import read_texts, write_folder
@@ -24,7 +25,8 @@ licence = ""
 closing = ""            # above the name, such as "With kind regards"
 reply_by = ""           # how to answer, such as "Reply to this letter or call us."
 
-# Money: a code of three letters (ISO 4217), and how many decimals it has.
+# Money: a code of three letters (ISO 4217), and how many decimals it has. Left out, the machine's
+# own settings say so (its locale).
 currency = "USD"
 decimals = 2
 """
@@ -39,9 +41,9 @@ class Business:
     facts
         ``name, phone, email, address, licence, closing, reply_by``; empty where not given.
     currency
-        Its code, or None.
+        Its code; None: not set.
     decimals
-        How many decimals its money has.
+        How many decimals its money has; None: not set.
     templates
         Its own templates by file name.
     folder
@@ -50,9 +52,15 @@ class Business:
 
     facts: Mapping[str, str] = field(default_factory=dict)
     currency: str | None = None
-    decimals: int = 2
+    decimals: int | None = None
     templates: Mapping[str, str] = field(default_factory=dict)
     folder: str = ""
+
+    def money_in(self, local: Currency) -> Currency:
+        """Return the currency of this business: its own setting, else that of the machine."""
+        code = self.currency or local.code
+        decimals = local.decimals if code == local.code else Currency().decimals
+        return Currency(code, decimals if self.decimals is None else self.decimals)
 
 
 FACTS = ("name", "phone", "email", "address", "licence", "closing", "reply_by")
@@ -71,9 +79,7 @@ def read_business(folder: Path | None) -> Business:
     texts = read_texts(folder, [SETTINGS, *shipped_templates()])
     settings = _settings(texts.pop(SETTINGS, ""), file=str(folder / SETTINGS))
     facts = {name: as_text(settings.get(name)) for name in FACTS}
-    return Business(
-        facts, settings.get("currency"), settings.get("decimals", 2), texts, str(folder)
-    )
+    return Business(facts, settings.get("currency"), settings.get("decimals"), texts, str(folder))
 
 
 def _settings(text: str, *, file: str) -> dict[str, Any]:

@@ -184,7 +184,7 @@ def gaps(track: Sequence[tuple[float, float]]) -> list[str]:
     if not wide.any():
         return []
     return [
-        f"The track leaves ground out: {wide.sum():,} steps are longer than"
+        f"The track leaves ground out: {wide.sum():,} of its steps are over"
         f" {distance_words(LONGEST_STEP_M)}, the longest {distance_words(float(steps_m.max()))}."
         " What was crossed there is not told."
     ]

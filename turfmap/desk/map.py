@@ -1,6 +1,7 @@
 """The one-file map: zones by what is due, no-spray ground with its causes."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from turfmap.desk.area import measured
+from turfmap.desk.bed_plants import inventory
 from turfmap.desk.due import due
 from turfmap.desk.due_weeks import due_weeks
 from turfmap.desk.place import LON_LAT, Place, read_place, shapes_of
@@ -67,11 +69,15 @@ def map_file(
         work(path, as_of=as_of, weather_file=weather_file, property_name=property_name)
         for work in (due, due_weeks)
     )
+    plants = inventory(path, as_of=as_of, property_name=property_name)
     around = EVERYWHERE if property_name is None else _around(place)
     content = MapContent(
         title=title_of(path, place.properties["name"]),
         as_of=as_of,
-        zones=_zones(place, areas, judged, weeks),
+        zones=[
+            replace(zone, plants=plants.get((zone.property, zone.name), ()))
+            for zone in _zones(place, areas, judged, weeks)
+        ],
         no_spray=[one for one in no_spray_of(place) if around.intersects(one.geometry)],
         things=[one for one in things_of(path, property_name) if around.intersects(one.geometry)],
         cautions=list(dict.fromkeys([*areas["cautions"], *judged["cautions"], *weeks["cautions"]])),

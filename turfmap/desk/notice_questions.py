@@ -7,6 +7,7 @@ from typing import Any
 
 from turfmap.desk.letter_batch import Batch, Client, Draft, language_of
 from turfmap.desk.questions import OpenQuestion, open_questions
+from turfmap.desk.reply_words import choice_words
 from turfmap.foundations.definitions import Row
 from turfmap.views.letter_words import Words, words
 
@@ -68,7 +69,7 @@ def _together(found: Sequence[OpenQuestion], said: Words, *, several: bool) -> l
             {
                 "words": said.gettext(row["words"]),
                 "why": said.gettext(row["why"]),
-                "choices": [said.gettext(_choice(choice)) for choice in one.choices],
+                "choices": [choice_words(choice, said) for choice in one.choices],
                 "where": [],
                 "blocks": [],
             },
@@ -86,10 +87,6 @@ def _where(one: OpenQuestion, *, several: bool) -> str:
     return ": ".join([*place, *([one.zone] if one.zone else [])])
 
 
-def _choice(choice: str) -> str:
-    return choice.replace("_", " ")
-
-
 def _row(one: OpenQuestion, said: Words, as_of: date) -> Row:
     row = one.question
     return {
@@ -101,5 +98,5 @@ def _row(one: OpenQuestion, said: Words, as_of: date) -> Row:
         "answered_on": "",
         "told_by": f"letter of {as_of.isoformat()}",
         "asked": said.gettext(row["words"]),
-        "choose_from": "; ".join(one.choices),
+        "choose_from": "; ".join(choice_words(choice, said) for choice in one.choices),
     }

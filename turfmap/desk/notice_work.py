@@ -21,6 +21,7 @@ from turfmap.store import geopackage
 from turfmap.views.letter_map import DrawnZone, letter_map
 from turfmap.views.letter_words import Words, words
 
+WE_WAIT = "We wait with this."
 COMING, WAITING = frozenset({"due", "soon", "later"}), frozenset({"ask", "held"})
 
 
@@ -72,8 +73,8 @@ def before_work(
             "work": _grouped(coming, period, said, product, known),
             "waiting": sorted({said.gettext(one["title"]) for one in mine} - _titles(coming, said)),
             "pets": _pets([row["name"] for row in client.properties], answers, as_of),
-            "sign": _sign(client.properties[0]["state"]),
-            "sources": _sources(coming),
+            "sign": _sign(client.properties[0]["state"], said),
+            "sources": _sources(coming, said),
         }
         drafts.append(Draft(client, facts))
     return drafts
@@ -86,7 +87,7 @@ def season(
     _check_tasks(period)
     work = _work(path, as_of, period)
     zones = _zones(path)
-    does = {row["task"] for row in table("after_care").rows if row["client_does"]}
+    does = _client_does()
     drafts = []
     for client in clients:
         said = words(language_of(client, batch))
@@ -106,7 +107,7 @@ def season(
                 {"number": number, "name": name, "of": of} for (of, name), number in numbers.items()
             ],
             "several": len(client.properties) > 1,
-            "sources": _sources(mine),
+            "sources": _sources(mine, said),
         }
         drawn = [
             DrawnZone(numbers[zone["property"], zone["name"]], zone["kind"], zone["geometry"])
@@ -203,22 +204,37 @@ def _titles(work: Iterable[Row], said: Words) -> set[str]:
 
 
 def _waiting(work: Iterable[Row], said: Words) -> list[dict[str, Any]]:
-    """Return what must wait, with what is told of it, each sentence once.
+    """Return what must wait and where, with what is told of it, alike work together.
 
     What opens later and would be held or asked about today is not promised either.
     """
-    told: dict[str, dict[str, Any]] = {}
+    zones_of: dict[tuple[str, str], list[str]] = {}
     for one in work:
         if one["state"] in WAITING or one["holds"]:
-            words_of_it = said.gettext(_plain_wait(one["tell_client"]))
-            entry = told.setdefault(words_of_it, {"tell": words_of_it, "titles": []})
-            entry["titles"] += [said.gettext(one["title"])]
-    return [{**entry, "titles": list(dict.fromkeys(entry["titles"]))} for entry in told.values()]
+            key = said.gettext(_plain_wait(one)), said.gettext(one["title"])
+            zones_of.setdefault(key, []).append(one["zone"])
+    told: dict[tuple[str, ...], list[str]] = {}
+    for (tell, title), zones in zones_of.items():
+        told.setdefault((tell, *dict.fromkeys(zones)), []).append(title)
+    return [
+        {"tell": tell, "titles": titles, "zones": zones} for (tell, *zones), titles in told.items()
+    ]
 
 
-def _plain_wait(tell: str) -> str:
-    """Return what is told of something that waits; the season names the task, as letters do."""
-    return "We wait with this." if tell.startswith("We wait with this:") else tell
+def _client_does() -> set[str]:
+    """Return the tasks that are the client's own to do."""
+    return {row["task"] for row in table("after_care").rows if row["client_does"]}
+
+
+def _plain_wait(one: Row) -> str:
+    """Return what is told of something that waits; the letter names the task itself.
+
+    The words for when the work is done would promise it; what the client does stays advice.
+    """
+    tell: str = one["tell_client"]
+    told_of_work = table("task").by("task")[one["task"]]["tell_client"]
+    is_promise = tell == told_of_work and one["task"] not in _client_does()
+    return WE_WAIT if is_promise or tell.startswith("We wait with this:") else tell
 
 
 def _pets(places: Iterable[str], answers: Sequence[Row], day: date) -> str:
@@ -230,17 +246,32 @@ def _pets(places: Iterable[str], answers: Sequence[Row], day: date) -> str:
     return told.pop() if len(told) == 1 else "some"
 
 
-def _sign(state: str) -> dict[str, Any] | None:
-    """Return what is known of a state's rule for signs, None where there is none."""
+def _sign(state: str, said: Words) -> dict[str, Any] | None:
+    """Return what is known of a state's rule for signs, None where there is none.
+
+    What stands on the sign itself stays as the rule has it; `meaning` says it in the letter's
+    language where that is another.
+    """
     row: Mapping[str, Any] | None
     row = table("posting").by("place").get(state.partition(";")[0].strip().upper())
     if row is None:
         return None
-    return {name: row[name] for name in ("wording", "stays_h", "rule")}
+    wording = row["wording"] or ""
+    meaning = said.gettext(wording)
+    if not wording.isupper():  # no words of a sign, but what is known of them
+        wording = meaning
+    return {
+        "wording": wording,
+        "meaning": "" if meaning == wording else meaning,
+        "stays_h": row["stays_h"],
+        "rule": said.gettext(row["rule"]),
+    }
 
 
-def _sources(work: Iterable[Row]) -> list[str]:
-    return list(dict.fromkeys(source for one in work for source in one["sources"]))
+def _sources(work: Iterable[Row], said: Words) -> list[str]:
+    """Return what it all rests on; titles stay in the language that they were printed in."""
+    found = dict.fromkeys(source for one in work for source in one["sources"])
+    return [said.gettext(source) for source in found]
 
 
 def _zones(path: Path) -> dict[str, list[Row]]:

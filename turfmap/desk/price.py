@@ -10,7 +10,7 @@ from typing import Any
 from turfmap.days.amounts import area as ground_of
 from turfmap.days.amounts import share
 from turfmap.days.knowledge import knowledge
-from turfmap.days.money import margin_pct, money, price_of, rounded, shown
+from turfmap.days.money import Currency, margin_pct, money, price_of, rounded, shown
 from turfmap.days.product_rows import read_product
 from turfmap.days.quantities import amount
 from turfmap.desk.area import area
@@ -26,6 +26,14 @@ from turfmap.views.letter_words import words
 
 PER_AREA, PER_VISIT, PER_UNIT = "1000_sq_ft", "visit", "unit"
 LABOUR, TRAVEL = ("labour", "hour"), ("travel", "mile")
+NO_CARD = (
+    "import your prices: turfmap import PLACE.gpkg PRICES.csv --as rate_card, a table with the"
+    " columns task, per (1000_sq_ft, visit or unit) and price; turfmap layers rate_card tells more"
+)
+NO_WORK = (
+    "the rate card has no work for the kinds of zones drawn there: draw zones, add prices for"
+    " their work, or name work with --task"
+)
 UNCHECKED = (
     "Prices and costs are your own rows and were not checked against anything. Taxes are left out."
 )
@@ -47,6 +55,8 @@ class Wish:
         There and back, for a visit; None: not known.
     visits
         How often somebody drives there; None: once for each line.
+    local
+        The machine's own currency, for a business that set none.
     """
 
     property_name: str
@@ -59,6 +69,7 @@ class Wish:
     out: Path | None = None
     language: str | None = None
     formats: tuple[str, ...] = ("pdf",)
+    local: Currency = field(default_factory=Currency)
 
 
 def price(path: Path, wish: Wish) -> dict[str, Any]:
@@ -78,6 +89,7 @@ def price(path: Path, wish: Wish) -> dict[str, Any]:
         If the property or a task is not there, or a price is none.
     """
     business = read_business(wish.style)
+    currency = business.money_in(wish.local)
     own = own_rows(path)
     card = _card(own.get("rate_card", []))
     costs, faults = _costs(own.get("own_cost", []))
@@ -94,24 +106,21 @@ def price(path: Path, wish: Wish) -> dict[str, Any]:
     for task in tasks:
         if task not in card:
             continue
-        line, why = _line(path, card[task], wish, plain, costs, business)
+        line, why = _line(path, card[task], wish, plain, costs, currency)
         lines.append(line)
         unknown += why
     if not lines:
-        raise input_fault(
-            "nothing on it has a price",
-            "import your prices: turfmap import PLACE.gpkg PRICES.csv --as rate_card",
-            record=wish.property_name,
-        )
+        mend = NO_WORK if card else NO_CARD
+        raise input_fault("nothing on it has a price", mend, record=wish.property_name)
     result = {
         "property": wish.property_name,
-        "currency": business.currency,
+        "currency": currency.code,
         "lines": lines,
         "missing": [task for task in tasks if task not in card],
-        **_sums(lines, wish, costs, unknown, business),
+        **_sums(lines, wish, costs, unknown, currency),
         "cautions": [UNCHECKED],
     }
-    return result | {"files": _written(path, result, wish, business) if wish.out else []}
+    return result | {"files": _written(path, result, wish, business, currency) if wish.out else []}
 
 
 def _card(rows: Sequence[Row]) -> dict[str, dict[str, Any]]:
@@ -175,7 +184,7 @@ def _line(
     wish: Wish,
     plain: Sequence[Mapping[str, Any]],
     costs: Mapping[str, tuple[Decimal, str]],
-    business: Business,
+    currency: Currency,
 ) -> tuple[dict[str, Any], list[str]]:
     """Return one line of an estimate, and why a cost of it is not known."""
     task, title = row["task"], table("task").by("task")[row["task"]]["title"]
@@ -193,9 +202,12 @@ def _line(
                 record="--count",
             )
         how_many = Decimal(wish.units[task])
-    found = price_of(how_many, row["price"], minimum=row["minimum"], decimals=business.decimals)
+    found = price_of(how_many, row["price"], minimum=row["minimum"], decimals=currency.decimals)
     labour, why = _labour(row, how_many, costs)
-    product, more = _product_cost(path, row["product"], ground_m2, costs)
+    if table("task").by("task")[task]["chemical"] and not row["product"]:
+        product, more = None, ["its product is not in the rate card"]
+    else:
+        product, more = _product_cost(path, row["product"], ground_m2, costs)
     unknown += [f"{title}: {words}" for words in (*why, *more)]
     return {
         "task": task,
@@ -206,8 +218,8 @@ def _line(
         "price": str(found.amount),
         "is_minimum": found.is_minimum,
         "minutes": None if row["minutes"] is None else float(row["minutes"]) * float(how_many),
-        "labour": None if labour is None else str(rounded(labour, business.decimals)),
-        "product": None if product is None else str(rounded(product, business.decimals)),
+        "labour": None if labour is None else str(rounded(labour, currency.decimals)),
+        "product": None if product is None else str(rounded(product, currency.decimals)),
     }, unknown
 
 
@@ -248,7 +260,7 @@ def _sums(
     wish: Wish,
     costs: Mapping[str, tuple[Decimal, str]],
     unknown: Sequence[str],
-    business: Business,
+    currency: Currency,
 ) -> dict[str, Any]:
     """Return the total, and its cost and margin where all of it is known."""
     why = list(unknown)
@@ -264,7 +276,7 @@ def _sums(
     parts = [line[name] for line in lines for name in ("labour", "product")]
     cost = None
     if travel is not None and None not in parts:
-        travel = rounded(travel, business.decimals)
+        travel = rounded(travel, currency.decimals)
         cost = sum((Decimal(part) for part in parts), travel)
     margin = None if cost is None else total - cost
     share_pct = None if cost is None else margin_pct(total, cost)
@@ -277,7 +289,13 @@ def _sums(
     }
 
 
-def _written(path: Path, result: Mapping[str, Any], wish: Wish, business: Business) -> list[str]:
+def _written(
+    path: Path,
+    result: Mapping[str, Any],
+    wish: Wish,
+    business: Business,
+    currency: Currency,
+) -> list[str]:
     """Write the estimate as the client sees it: prices, no costs."""
     if wish.out is None:
         return []
@@ -290,7 +308,7 @@ def _written(path: Path, result: Mapping[str, Any], wish: Wish, business: Busine
     said = words(language_of(client, batch))
 
     def of_money(text: str) -> str:
-        return shown(Decimal(text), business.currency, business.decimals)
+        return shown(Decimal(text), currency.code, currency.decimals)
 
     facts = {
         "place": wish.property_name,

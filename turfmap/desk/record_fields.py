@@ -21,6 +21,7 @@ _BEGINNINGS = {
     "it has no reason": "reason",
     "nothing of these zones": "zones",
     "there is no product": "product",
+    "zones is": "zones",
 }
 _CONTAINS = {
     " is not a day of work": "date",
@@ -74,7 +75,7 @@ def field_of(problem: str) -> str | None:
     if begun or held:
         return begun or held
     first = problem.partition(" ")[0]
-    return by_column.get(first)
+    return by_column.get(first) or (first if first in COLUMN_OF else None)
 
 
 def _elements() -> Mapping[str, str]:

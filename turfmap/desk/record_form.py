@@ -193,4 +193,3 @@ def handed_out(path: Path, ending: str) -> bytes:
         out = Path(folder) / f"records.{ending}"
         export(path, out)
         return out.read_bytes()
-

@@ -72,9 +72,7 @@ def record_visit(
     return result
 
 
-def _also_missing(
-    path: Path, said: Mapping[str, Any], faults: tuple[Fault, ...]
-) -> list[Fault]:
+def _also_missing(path: Path, said: Mapping[str, Any], faults: tuple[Fault, ...]) -> list[Fault]:
     """Find what a rule asks for where other faults kept a record from being looked at whole."""
     if any(" is missing (" in one.problem for one in faults):
         return []
@@ -131,8 +129,10 @@ def visit_limits(path: Path, said: Mapping[str, Any], *, corrects: str | None = 
     try:
         load = mix(path, _load_of(asked, ground), equipment=Equipment(), overrides=Overrides({}))
     except InputFaultsError as error:
-        return told | {"problems": [str(Fault("", *_words(one))) for one in error.faults]}
-    sums = [_sum(zone, one) for of in load["loads"] for zone in of["zones"] for one in zone["actives"]]
+        return told | {"problems": [_sentence(one) for one in error.faults]}
+    sums = [
+        _sum(zone, one) for of in load["loads"] for zone in of["zones"] for one in zone["actives"]
+    ]
     left_out = [f"{one['zone']}: {'; '.join(one['why'])}." for one in load["left_out"]]
     return told | {
         "problems": left_out,
@@ -142,8 +142,10 @@ def visit_limits(path: Path, said: Mapping[str, Any], *, corrects: str | None = 
     }
 
 
-def _words(fault: Fault) -> tuple[str, str, str]:
-    return fault.record, fault.problem, fault.mend
+def _sentence(fault: Fault) -> str:
+    """Say a fault without its mend: here nothing is mixed, it was put down."""
+    where = f"{fault.record}: " if "/" in fault.record else ""
+    return f"{where}{fault.problem}."
 
 
 def _without_product(product: str | None) -> str:

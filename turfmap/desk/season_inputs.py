@@ -37,6 +37,8 @@ ZONE_COLUMNS = (
     "longitude",
     "irrigated",
     "soil",
+    "shade",
+    "sun_hours",
 )
 
 

@@ -1,6 +1,6 @@
 """How much sun each zone has over a season, by heights; and which grasses that is enough for."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -12,6 +12,8 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
+from turfmap.desk.edit_faults import RefusedError
+from turfmap.desk.edits import NotThereError, apply_edits
 from turfmap.desk.own_rows import own_table
 from turfmap.desk.place import LON_LAT, NO_PROPERTY, shapes_of, with_property
 from turfmap.desk.protected import few
@@ -139,6 +141,42 @@ def sun(
     return {"zones": rows, "about": about, "cautions": cautions, "out": out and str(out)}
 
 
+def keep_hours(path: Path, result: Mapping[str, Any]) -> int:
+    """Write the hours that `sun` reckoned into the zones' column ``sun_hours``.
+
+    One change of the place, which undo takes back. What is typed under ``shade`` stays as it is.
+
+    Returns
+    -------
+    int
+        How many zones have hours now.
+
+    Raises
+    ------
+    InputFaultsError
+        If a zone has gone meanwhile or may not be written; nothing has been written.
+    """
+    edits = [
+        {
+            "layer": "zone",
+            "op": "merge",
+            "id": row["id"],
+            "feature": {"properties": {"sun_hours": round(row["sun_hours"], 2)}},
+        }
+        for row in result["zones"]
+        if row["sun_hours"] is not None
+    ]
+    try:
+        apply_edits(path, edits, who="sun", keep_overlaps=True)
+    except (NotThereError, RefusedError):
+        raise input_fault(
+            "a zone could not be given its hours: it has gone, or its row is not as it may be",
+            "look at it with turfmap inspect, and reckon again",
+            file=str(path),
+        ) from None
+    return len(edits)
+
+
 def _zones(path: Path, property_name: str | None) -> gpd.GeoDataFrame:
     zones = geopackage.read_layer(path, "zone").to_crs(LON_LAT)
     mended, _ = repaired(shapes_of(zones))
@@ -193,16 +231,22 @@ class _Reckoning:
         (origin,) = plane.origins(np.array([zones.total_bounds]))
         flat = plane.flatten(shapes, np.broadcast_to(origin, (shapes.size, 2)))
         grid = self._grid(flat, origin, str(zones["property"].iloc[0]))
+        unknown = ~np.isfinite(self._receiver(grid))
+        if unknown.all():
+            hours = np.full(unknown.shape, np.nan, dtype=np.float32)
+        else:
+            hours = self._hours(zones, grid)
+            hours[unknown] = np.nan
+        return _figures(self._open(flat, grid), grid, hours).set_index(zones.index)
+
+    def _hours(self, zones: gpd.GeoDataFrame, grid: Grid) -> NDArray[np.float32]:
         in_leaf, bare = scenes(self._rasters, self._standing, grid)
         if in_leaf.unknown_share > MOST_UNKNOWN:
             self.said.append(
                 f"The raster ends near {zones['property'].iloc[0]}: what stands beyond it casts no"
                 " shadow here, so hours may come out too long."
             )
-        hours = sun_hours(in_leaf, bare, self._days(zones.total_bounds))
-        unknown = ~np.isfinite(self._receiver(grid))
-        hours[unknown] = np.nan
-        return _figures(self._open(flat, grid), grid, hours).set_index(zones.index)
+        return sun_hours(in_leaf, bare, self._days(zones.total_bounds))
 
     def _receiver(self, grid: Grid) -> NDArray[np.float32]:
         raster = self._rasters.ground or self._rasters.surface

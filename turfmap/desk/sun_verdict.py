@@ -52,6 +52,7 @@ class Verdicts:
             "property": zone["property"],
             "zone": zone["name"],
             "kind": zone["kind"],
+            "id": zone["id"],
             "sun_hours": None,
             "known_share": float(zone["known_share"]),
             "tenth_has_under_h": None,
@@ -146,14 +147,14 @@ class Verdicts:
 
 
 def _unlike_tags(rows: Sequence[Mapping[str, Any]]) -> list[str]:
-    words = {row["shade"]: row["words"] for row in table("shade").rows}
-    return [
-        f"{row['property']} / {row['zone']} is tagged {words.get(row['shade_tagged'], '?')} and"
-        f" comes out as {words.get(row['shade_measured'], row['shade_measured'])}"
-        f" ({row['sun_hours']:.1f} h)."
+    unlike = [
+        f"{row['property']} / {row['zone']}"
         for row in rows
         if row["shade_tagged"] and row["shade_measured"] not in (None, row["shade_tagged"])
     ]
+    if not unlike:
+        return []
+    return [f"Shade as tagged and as measured differ at {few(unlike)}; both are in the answer."]
 
 
 def _quantile(samples: Any, share: float) -> float:

@@ -108,7 +108,9 @@ def visit_plan(
         tasks=tasks,
         task=task,
         posting=[*judged["posting"], judged["keep_off"], *judged["school"]],
-        cautions=[judged["wind_words"], *judged["cautions"], *load.cautions],
+        cautions=_of_property(
+            property_name, [judged["wind_words"], *judged["cautions"], *load.cautions]
+        ),
     )
 
 
@@ -139,6 +141,11 @@ def _judged(
         "wind_words": "Distances that hold downwind only are kept all round.",
         "cautions": result["cautions"],
     }
+
+
+def _of_property(name: str, lines: Sequence[str]) -> list[str]:
+    """Return each line once, without the property's name before it: the page is of that alone."""
+    return list(dict.fromkeys(line.removeprefix(f"{name} / ") for line in lines))
 
 
 def _waiting_for_hour(zone: dict[str, Any]) -> dict[str, Any]:

@@ -28,8 +28,8 @@ Marks = NDArray[np.bool_]
 STOP, UNSURE, OUTSIDE = "stop", "unsure", "outside"
 # A position known no better than this says nothing about a lawn.
 COARSE_M = 30.0
-# Positions times edges measured at once; bounds the memory.
-PAIRS_A_BATCH = 250_000
+# Positions times edges measured at once: they fit in a processor's cache (measured).
+PAIRS_A_BATCH = 25_000
 
 
 @dataclass(frozen=True)
@@ -182,8 +182,8 @@ def standing(
     is_coarse = accuracy_m > COARSE_M
     state = np.select([is_coarse, is_stop, is_unsure], [UNSURE, STOP, UNSURE], OUTSIDE)
     feature = _feature(held, apart)
-    way_out_m, exits = together.nearest(xy)
-    distance_m, place = way_out_m.copy(), exits
+    distance_m, place = np.full(len(xy), np.inf), np.full((len(xy), 2), np.nan)
+    distance_m[is_inside], place[is_inside] = together.nearest(xy[is_inside])
     for row in np.flatnonzero(~is_inside & (feature >= 0)):
         distance_m[row] = apart[feature[row], row]
         place[row] = measured[feature[row]][1][row]

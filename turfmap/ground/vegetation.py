@@ -16,12 +16,14 @@ Mask = NDArray[np.bool_]
 
 UNKNOWN, TURF, TREE, HARD = 0, 1, 2, 3
 BINS = 256
+# Values that differ by less than this cannot be parted.
+ALL_THE_SAME = 1e-6
 # Shades of green that are looked for, at most.
 MOST_SHADES = 3
 # Between-class over total variance: 0.64 for one bell, 0.75 for an even spread, more for two heaps.
 TWO_HEAPS = 0.75
-# An index above this is plainly green. For NDVI: bare rock and sand have 0.1 or less, grassland 0.2 to
-# 0.5 (US Geological Survey, remote sensing phenology pages; from memory). The other is our own.
+# An index above this is plainly green. For NDVI: bare rock and sand have 0.1 or less, grassland 0.2
+# to 0.5 (US Geological Survey, remote sensing phenology; from memory). The other is our own.
 PLAINLY_GREEN = {"NDVI": 0.2, "excess green": 0.05}
 # Crowns are rough at this scale, mown grass is not [m]. Our own choice.
 TEXTURE_M = 3.0
@@ -106,6 +108,9 @@ def otsu(values: NDArray[np.floating]) -> Split:
     N. Otsu, A threshold selection method from gray-level histograms, IEEE Transactions on Systems,
     Man, and Cybernetics 9(1), 1979: the greatest variance between the classes, equation 18.
     """
+    values = values.astype(np.float64)
+    if np.ptp(values) < ALL_THE_SAME:
+        return Split(float(values.max()), 0.0)
     counts, edges = np.histogram(values, bins=BINS)
     middles = (edges[:-1] + edges[1:]) / 2.0
     share = counts / counts.sum()

@@ -34,6 +34,8 @@ class Ground:
     latitude, longitude
         Of its middle, north and east positive, rounded down to the bands that windows change at
         [deg].
+    lacks_sun
+        Whether it surely has less sun than its grass needs.
     cell
         Which of the weather records is its own.
     """
@@ -46,6 +48,7 @@ class Ground:
     irrigated: bool | None
     soil: str | None = None
     cell: int = 0
+    lacks_sun: bool = False
 
 
 Told = Mapping[str, tuple[Answer, ...]]

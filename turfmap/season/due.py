@@ -45,8 +45,8 @@ def due(
     ----------
     zones
         Columns of equal length: property, name, kind, species, bed_type, latitude and longitude
-        [deg, north and east positive], irrigated, and if known soil and cell (which of the weather
-        records is its own, from 0). None where nothing is known.
+        [deg, north and east positive], irrigated, and if known soil, shade, sun_hours and cell
+        (which of the weather records is its own, from 0). None where nothing is known.
     answers, visits
         Rows of the layers client_answer and visit; those after `as_of` do not count.
     weather

@@ -60,6 +60,8 @@ class Rules:
     bed_type: Table
     nitrogen: Table
     mowing: Table
+    shade: Table
+    sun_need: Table
     plant: Table
     trial: Table
     state: Table
@@ -85,6 +87,16 @@ class Rules:
     def actives(self) -> dict[str, Row]:
         """Active ingredients by name."""
         return self.active_ingredient.by("active_ingredient")
+
+    @cached_property
+    def sun_needs(self) -> dict[str, Row]:
+        """The rows of the table sun_need by grass."""
+        return self.sun_need.by("species")
+
+    @cached_property
+    def most_sun_h(self) -> dict[str, float]:
+        """The most hours of sun a day in each class of shade [h]."""
+        return {row["shade"]: float(row["sun_h_to"]) for row in self.shade.rows}
 
     @cached_property
     def titles(self) -> dict[str, str]:

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -97,8 +98,23 @@ def grounds(zones: Columns, rules: Rules) -> list[Ground]:
             zones["irrigated"],
             zones.get("soil", nothing),
             zones.get("cell", [0] * count),
+            map(
+                partial(_lacks_sun, rules),
+                zones["species"],
+                zones.get("shade", nothing),
+                zones.get("sun_hours", nothing),
+            ),
         )
     )
+
+
+def _lacks_sun(rules: Rules, species: str | None, shade: str | None, sun_h: float | None) -> bool:
+    """Return whether ground surely has less sun than its grass needs; hours beat the class."""
+    need = rules.sun_needs.get(species or "")
+    if need is None or (sun_h is None and shade not in rules.most_sun_h):
+        return False
+    least_h = float(need["minimum_sun_h"])
+    return sun_h < least_h if sun_h is not None else rules.most_sun_h[shade or ""] <= least_h
 
 
 def _banded(values: Sequence[Any], bands: npt.NDArray[np.float64]) -> list[float]:

@@ -12,6 +12,7 @@ from turfmap.season.freezes import freeze_days, next_freeze
 from turfmap.season.judging import Judgement
 
 MOWING_TASKS = ("last_cut", "spring_low_mow", "mowing_height")
+SUN_TASKS = ("overseeding", "feeding_", "mowing_height")  # how their names begin
 LAST_CUT_LOWER_IN = 0.5
 # Which plants each pruning is about, by the wood that they bloom on.
 PRUNED_WOOD = {
@@ -28,6 +29,7 @@ def task_lines(found: Judgement, moment: Moment) -> list[str]:
     return [
         *nitrogen_lines(found, moment),
         *mowing_lines(found.task, moment),
+        *sun_lines(found.task, moment),
         *plant_lines(found.task, moment),
         *trial_lines(found.task, moment),
         *new_plant_lines(found.task, moment),
@@ -60,9 +62,10 @@ def mowing_lines(task: Row, moment: Moment) -> list[str]:
     lines = []
     for row in rows:
         whose = f" of the {row['variant']}" if row["variant"] else ""
+        hangs_on = f" ({row['plain']})" if row["plain"] else ""
         low, high = float(row["low_in"]), float(row["high_in"])
         lines.append(
-            f"Usual height{whose}: {low:g} to {high:g} in; mow when it stands"
+            f"Usual height{whose}: {low:g} to {high:g} in{hangs_on}; mow when it stands"
             f" {low * 1.5:g} to {high * 1.5:g} in, so that a third comes off"
             f"{marked(row, mark_of(task))}."
         )
@@ -72,6 +75,19 @@ def mowing_lines(task: Row, moment: Moment) -> list[str]:
             " and not under the low end."
         )
     return lines
+
+
+def sun_lines(task: Row, moment: Moment) -> list[str]:
+    """Return that the grass has too little sun, beside work that will not mend it."""
+    if not moment.ground.lacks_sun or not task["task"].startswith(SUN_TASKS):
+        return []
+    need = moment.rules.sun_needs[moment.ground.species or ""]
+    grass = moment.rules.species[need["species"]]["words"]
+    return [
+        f"Too little sun: {grass} needs about {need['minimum_sun_h']:g} h of direct sun a day"
+        f"{marked(need, mark_of(task))}. Seed and feed do not mend that: let in light, or plant"
+        " something else."
+    ]
 
 
 def plant_lines(task: Row, moment: Moment) -> list[str]:

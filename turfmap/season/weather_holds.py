@@ -15,12 +15,15 @@ Basis = Callable[[Row, Work, Case], Hold]
 
 
 def drought(row: Row, _work: Work, case: Case) -> Hold:
-    """Hold on ground short of water; ask where neither rain nor a look at the grass is recorded."""
+    """Hold on ground short of water; ask where neither rain nor a look at the grass is recorded.
+
+    Outside the row's days of the year only a look at the grass counts.
+    """
     looked = case.answered(row["question"])
     seen_dry = looked.is_("yes")
     rain_mm, is_whole = _rain(row, case)
     is_short = ~seen_dry & ~looked.is_("no") & always(case, flag=not case.ground.irrigated)
-    is_short &= rain_mm < row["value"] * MILLIMETRES_PER_INCH
+    is_short &= (rain_mm < row["value"] * MILLIMETRES_PER_INCH) & in_season(row, case)
 
     def words(moment: Moment) -> str:
         if seen_dry[moment.place]:

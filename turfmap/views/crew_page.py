@@ -135,7 +135,9 @@ def _place(plan: VisitPlan) -> dict[str, Any]:
     return {
         **{name: getattr(plan, name) for name in facts},
         "origin": list(plan.origin),
-        "zones": [_zone(zone) for zone in plan.zones],
+        "zones": [
+            _zone(zone, place) for zone, place in zip(plan.zones, plan.label_places(), strict=True)
+        ],
         "keep_off": parts_in_millimetres(keep_off),
         "causes": [_cause(one) for one in plan.no_spray],
         "things": [_thing(one) for one in plan.things],
@@ -148,7 +150,7 @@ def _place(plan: VisitPlan) -> dict[str, Any]:
     }
 
 
-def _zone(zone: PlanZone) -> dict[str, Any]:
+def _zone(zone: PlanZone, label_place: BaseGeometry) -> dict[str, Any]:
     return {
         "name": zone.name,
         "kind": zone.kind,
@@ -161,14 +163,14 @@ def _zone(zone: PlanZone) -> dict[str, Any]:
         "rank": zone.rank,
         "amount": zone.amount,
         "treatable_m2": round(float(zone.area["treatable_m2"]), 2),
-        "label": _label(zone.geometry),
+        "label": _label(label_place),
         "parts": parts_in_millimetres(zone.geometry),
     }
 
 
-def _label(shape: BaseGeometry) -> list[float]:
-    """Return a place inside, for its name [m]; nothing if there is no ground."""
-    corners = shapely.get_coordinates(shapely.point_on_surface(shape))
+def _label(place: BaseGeometry) -> list[float]:
+    """Return where its name stands [m]; nothing if there is no ground."""
+    corners = shapely.get_coordinates(place)
     return [round(float(at), 2) for at in corners[:1].ravel()]
 
 

@@ -111,7 +111,7 @@ def _zones(zones: Sequence[PlanZone]) -> str:
             ("number", str(number)),
             ("name", zone.name),
             ("mark", zone.answer),
-            ("number", f"{square_feet(float(zone.area['treatable_m2'])):,.0f}"),
+            ("number", _treatable(zone)),
             ("number", zone.amount),
             ("", _why(zone, reasons)),
         ]
@@ -127,9 +127,23 @@ def _zones(zones: Sequence[PlanZone]) -> str:
 
 
 def _why(zone: PlanZone, reasons: Sequence[str]) -> str:
-    others = ", ".join(f"R{reasons.index(one) + 1}" for one in zone.reasons[1:])
+    others = _runs(sorted({reasons.index(one) + 1 for one in zone.reasons[1:]}))
     first = zone.reasons[0] if zone.reasons else ""
-    return f"{first} Also {others}." if others else first
+    return f"{first} Also {', '.join(others)}." if others else first
+
+
+def _treatable(zone: PlanZone) -> str:
+    """Return its treatable ground; none where nothing may be put down whatever is left."""
+    if zone.answer == "no":
+        return "–"
+    return f"{square_feet(float(zone.area['treatable_m2'])):,.0f}"
+
+
+def _runs(numbers: Sequence[int]) -> list[str]:
+    """Return numbers of reasons in words, those that follow each other as one."""
+    starts = [n for n in numbers if n - 1 not in numbers]
+    ends = [n for n in numbers if n + 1 not in numbers]
+    return [f"R{a}" if a == b else f"R{a} to R{b}" for a, b in zip(starts, ends, strict=True)]
 
 
 def _figure(plan: VisitPlan) -> str:

@@ -30,7 +30,7 @@ _SIGNS = re.compile(r"([\\`*_\[\]<>|~@])")
 _ENTITY = re.compile(r"&(?=#|\w+;)")
 _LINK = re.compile(r"(?i)(?<=[a-z])(:)(?=//)|(?<=www)(\.)")
 _START = re.compile(r"^([-+=#])")
-_NUMBERED = re.compile(r"^(\d{1,9})([.)])")
+_NUMBERED = re.compile(r"^(\d{1,9})([.)])(?=\s|$)")
 
 
 def inert_text(text: object) -> Markup:

@@ -47,6 +47,8 @@ class MapZone:
         What is due, ranked; the state of the first is the zone's colour.
     pattern
         Where the map has weeks: the place of the zone's own in `MapWeeks.patterns`.
+    plants
+        What stands in a bed: each plant with how many, and when it is pruned, in words.
     """
 
     property: str
@@ -57,6 +59,7 @@ class MapZone:
     area: dict[str, Any]
     tasks: list[dict[str, Any]]
     pattern: int = -1
+    plants: Sequence[tuple[str, str]] = ()
 
 
 @dataclass(frozen=True)
@@ -185,6 +188,8 @@ def _page_data(content: MapContent) -> dict[str, Any]:
             "shapes": packed_shapes([thing.geometry for thing in content.things]),
         },
     }
+    if any(zone.plants for zone in zones):
+        data["zones"]["plants"] = [list(zone.plants) for zone in zones]
     if content.weeks is None:
         return data
     data["zones"]["pattern"] = [zone.pattern for zone in zones]

@@ -152,8 +152,10 @@ def _singles(shape: BaseGeometry) -> list[BaseGeometry]:
 def _labels(plan: VisitPlan, paper: _Paper) -> list[str]:
     """Return numbers of zones and letters of causes; what would lie on another moves down."""
     wanted: list[tuple[str, BaseGeometry, bool]] = [
-        (f"{number} {zone.answer.upper()}", shapely.point_on_surface(zone.geometry), False)
-        for number, zone in enumerate(plan.zones, start=1)
+        (f"{number} {zone.answer.upper()}", place, False)
+        for number, (zone, place) in enumerate(
+            zip(plan.zones, plan.label_places(), strict=True), start=1
+        )
     ]
     wanted += [(letter(index), _top(one.geometry), True) for index, one in enumerate(plan.no_spray)]
     taken: list[tuple[float, float, float, float]] = []

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 # What every page for a crew says, whatever was asked.
@@ -154,3 +156,25 @@ class VisitPlan:
     task: str = ""
     posting: Sequence[str] = ()
     cautions: Sequence[str] = ()
+
+    def label_places(self) -> list[BaseGeometry]:
+        """Return where each zone's answer is written: a point of ground that it is true of.
+
+        A GO on cross-hatch would say the contrary of the truth. Of a zone that is lost
+        altogether, a point inside it.
+        """
+        lost = [one.geometry for one in self.no_spray]
+        lost += [one.geometry for one in self.things if one.layer == "obstacle"]
+        taken = shapely.union_all(lost)
+        return [self._label_place(zone, taken) for zone in self.zones]
+
+    def _label_place(self, zone: PlanZone, taken: BaseGeometry) -> BaseGeometry:
+        if not shapely.is_valid(zone.geometry) or shapely.area(zone.geometry) <= 0.0:
+            return shapely.point_on_surface(zone.geometry)
+        over = [one.geometry for one in self.zones if one.rank < zone.rank]
+        clear = shapely.difference(zone.geometry, shapely.union_all([taken, *over]))
+        bare = clear if shapely.area(clear) > 0.0 else zone.geometry
+        # To a fortieth of the size is enough for a label, and quick.
+        tolerance_m = np.maximum(shapely.length(shapely.envelope(bare)) / 160.0, 1e-3)
+        circle = shapely.maximum_inscribed_circle(bare, tolerance=tolerance_m)
+        return shapely.Point(shapely.get_coordinates(circle)[0])

@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from turfmap.desk.bed_plants import counted, plant_words
 from turfmap.desk.beds import Covering, beds
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.dates import day_words, iso_date
@@ -126,26 +127,13 @@ def _cover(cover: Mapping[str, Any] | None) -> str:
     return f"{cover['to_buy']:,} {cover['unit']}{many}{exact}"
 
 
-_WOOD = {
-    "old": "blooms on old wood",
-    "new": "blooms on new wood",
-    "foliage": "grown for its leaves",
-}
-
-
 def _plants(found: Sequence[Mapping[str, Any]]) -> list[str]:
-    lines = []
-    for bed in found:
-        for plant in bed["plants"]:
-            count = f"{plant['how_many']:g} " if plant["how_many"] else ""
-            wood = f", {_WOOD[plant['blooms_on']]}" if plant["blooms_on"] else ""
-            days = _days(plant)
-            held = f" {plant['holds'][0]}" if plant["holds"] else ""
-            lines.append(
-                f"{bed['property']} / {bed['zone']}: {count}{plant['words']}{wood}:"
-                f" {plant['prune']}{days}.{held}"
-            )
-    return lines
+    return [
+        f"{bed['property']} / {bed['zone']}: {counted(plant)}:"
+        f" {plant_words(plant, state=plant['state'] or '')}"
+        for bed in found
+        for plant in bed["plants"]
+    ]
 
 
 def _week(found: Sequence[Mapping[str, Any]]) -> list[str]:
@@ -159,12 +147,6 @@ def _week(found: Sequence[Mapping[str, Any]]) -> list[str]:
         + (f" and {len(names) - 4} more." if len(names) > 4 else ".")
         for (title, state), names in beds_of.items()
     ]
-
-
-def _days(plant: Mapping[str, Any]) -> str:
-    if plant["opens"] is None:
-        return ""
-    return f" ({_day(plant['opens'])} to {_day(plant['closes'])}, {plant['state']})"
 
 
 def _day(text: str) -> str:

@@ -1,12 +1,14 @@
 """``turfmap price``."""
 
 import datetime
+import locale
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
+from turfmap.days.money import Currency, currency_of
 from turfmap.desk.letter_batch import FORMATS
 from turfmap.desk.price import Wish, price
 from turfmap.doors.cli import options, screen
@@ -39,7 +41,8 @@ def command(
 
     Prices come in with --as rate_card (columns task, per, price, minimum, unit, product, minutes),
     costs with --as own_cost (item, price, per). What a cost lacks is said, and the margin is then
-    not known. This is no advice on taxes.
+    not known. The currency is that of business.toml in --style, else of this machine's locale.
+    This is no advice on taxes.
 
     \b
     Examples:
@@ -59,9 +62,22 @@ def command(
             given["out"],
             given["language"],
             tuple(dict.fromkeys(given["formats"])),
+            _local_currency(),
         ),
     )
     screen.print_json(result) if as_json else _print(result)
+
+
+def _local_currency() -> Currency:
+    """Return the currency of the machine's locale; none if the locale is not installed."""
+    before = locale.setlocale(locale.LC_MONETARY)
+    try:
+        locale.setlocale(locale.LC_MONETARY, "")
+        return currency_of(locale.localeconv())
+    except locale.Error:
+        return Currency()
+    finally:
+        locale.setlocale(locale.LC_MONETARY, before)
 
 
 def _counts(texts: Sequence[str]) -> dict[str, int]:

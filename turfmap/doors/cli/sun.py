@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from turfmap.desk.sun import Season, SunAsked, sun
+from turfmap.desk.sun import Season, SunAsked, keep_hours, sun
 from turfmap.doors.cli import options, raster_options, screen
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.units import quantity
@@ -41,6 +41,11 @@ from turfmap.foundations.units import quantity
 @click.option(
     "--out", type=options.FILE, metavar="FILE.geojson", help="Write the zones with their hours."
 )
+@click.option(
+    "--keep",
+    is_flag=True,
+    help="Write the hours into the zones' column sun_hours; undo takes it back.",
+)
 @options.as_json
 def command(
     place: Path,
@@ -52,6 +57,7 @@ def command(
     step: str,
     every_days: int,
     out: Path | None,
+    keep: bool,
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -68,6 +74,8 @@ def command(
     season = Season(first, last, _minutes(step), every_days)
     with screen.working("Following the sun"):
         result = sun(place, property_name=property_name, asked=asked, season=season, out=out)
+    if keep:
+        result["kept"] = keep_hours(place, result)
     screen.print_json(result) if as_json else _print(result, season)
 
 
@@ -106,6 +114,8 @@ def _print(result: Mapping[str, Any], season: Season) -> None:
     screen.print_lines(result["cautions"], heading="Caution")
     if result["out"]:
         click.echo(f"Written: {result['out']}.")
+    if "kept" in result:
+        click.echo(f"Kept in the place: the hours of {result['kept']} zones.")
 
 
 def _hours(hours: float | None, without: str = "not known") -> str:

@@ -14,8 +14,9 @@ from turfmap.doors.web.desk_routes import DeskRoutes
 from turfmap.doors.web.features import Features
 from turfmap.doors.web.guard import Guard
 from turfmap.doors.web.problems import HANDLERS, ProblemError
+from turfmap.doors.web.record_routes import RecordRoutes
 from turfmap.doors.web.settings import Settings
-from turfmap.views import draw_page, week_board
+from turfmap.views import draw_page, record_page, week_board
 
 READ = ["GET"]
 ITEMS = ["GET", "POST", "OPTIONS"]
@@ -39,6 +40,7 @@ def make_app(settings: Settings) -> ASGIApp:
         Route(f"{layer}/items", features.items, methods=ITEMS),
         Route(f"{layer}/items/{{identity}}", features.item, methods=ITEM),
         Mount("/desk/days", routes=DaysRoutes(settings).routes()),
+        Mount("/desk/record", routes=RecordRoutes(settings, writing).routes()),
         Mount("/desk", routes=desk.routes()),
         Route(tiles.ROUTE, tiles.Tiles(settings).tile, methods=READ),
     ]
@@ -49,7 +51,7 @@ def make_app(settings: Settings) -> ASGIApp:
 
 def _page_routes() -> list[Route]:
     """Return the routes of the page's own files, read once: they hold nothing of the user's."""
-    files = {**draw_page.static_files(), **week_board.static_files()}
+    files = draw_page.static_files() | week_board.static_files() | record_page.static_files()
 
     def page(_: Request) -> Response:
         return _file(draw_page.PAGE)

@@ -6,6 +6,7 @@ turfmap.details = (() => {
   const { element } = words;
   const TASKS_SHOWN = 3;
   const OUTLOOK_SHOWN = 6;
+  const PLANTS_SHOWN = 8;
 
   // What a popup shows for all that lies under a finger, on the day that is chosen.
   function ofPlace({ zones, no_spray, things }, season) {
@@ -47,6 +48,7 @@ turfmap.details = (() => {
       element("p", { class: "about", text: about }),
       treatable(zone),
       season.isNow() ? nextTasks(zone, season) : outlook(zone, season),
+      plants(zone),
       areas(zone),
       causes(zone));
   }
@@ -134,6 +136,18 @@ turfmap.details = (() => {
     });
     return element("div", { class: "causes" }, element("h3", { text: "What takes no-spray ground" }),
       element("ul", {}, ...items));
+  }
+
+  // What stands in a bed; many plants fold away behind the first few.
+  function plants({ plants: found = [] }) {
+    if (!found.length) return null;
+    const items = found.map(([plant, told]) =>
+      element("li", {}, element("strong", { text: plant }), `: ${told}`));
+    const rest = items.slice(PLANTS_SHOWN);
+    return element("div", { class: "plants" }, element("h3", { text: "Plants in this bed" }),
+      element("ul", {}, ...items.slice(0, PLANTS_SHOWN)),
+      rest.length && element("details", {}, element("summary", { text: `${rest.length} more` }),
+        element("ul", {}, ...rest)));
   }
 
   return { ofPlace };

@@ -14,6 +14,7 @@ turfmap.start = (() => {
       species: zones.species[i],
       area: zones.area_m2[i],
       causes: zones.causes[i],
+      plants: zones.plants?.[i] ?? [],
       tasks: zones.tasks[i].map((place) => tasks[place]),
       pattern: zones.pattern?.[i],
       ...page.label(shape.box, zones.place[i], zones.room[i]),

@@ -22,7 +22,7 @@ turfmap.lists = (texts, setback) => {
         element("span", { class: "answer", "data-answer": one.answer, text: say(`answer_${one.answer}`) }),
         element("strong", { text: one.name })),
       one.reasons.slice(0, 1).map(english),
-      element("p", { class: "soft", text: [grows, say("treatable", { area: squareFeet(one.treatable_m2) }),
+      element("p", { class: "soft", text: [grows, one.answer !== "no" && say("treatable", { area: squareFeet(one.treatable_m2) }),
         one.amount && say("takes", { amount: one.amount })].filter(Boolean).join(" · ") }),
       (more.length || one.changes.length || one.minds.length || one.sources.length) && element("details", {},
         element("summary", { text: say("why") }), ...more, ...under("would_change", one.changes),

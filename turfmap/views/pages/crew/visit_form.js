@@ -51,11 +51,15 @@ turfmap.visitForm = (title, texts, { tasks, units }) => {
   function planned() {
     const unit = units.find((one) => one === "fl oz" && place.load?.units[one]) ||
       units.find((one) => place.load?.units[one]) || units[0];
-    const amount = place.load?.units[unit];
+    const zones = place.zones.filter(({ answer }) => answer === "go").map(({ name }) => name);
+    // The load's amount is that of all its zones: it is no amount of some of them.
+    const loaded = (place.load?.loads || []).flatMap((mix) => mix.zones);
+    const isAll = loaded.every((name) => zones.includes(name)) && zones.every((name) => loaded.includes(name));
+    const amount = isAll && place.load?.units[unit];
     return { task: place.task, date: place.on.slice(0, 10), product: place.product, unit,
       amount: amount ? String(Number(amount.toPrecision(4))) : "", registration: place.label.registration_number || "",
       customer: place.client, address: place.address,
-      zones: place.zones.filter(({ answer }) => answer === "go").map(({ name }) => name) };
+      zones };
   }
 
   function field([name, kind, required], values) {

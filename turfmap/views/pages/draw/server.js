@@ -42,7 +42,7 @@ turfmap.server = (() => {
   // What is wrong and what mends it.
   const faultWords = ({ problem, mend }) => [sentence(problem), sentence(mend)].filter(Boolean).join(" ");
 
-  const KEPT = "What you drew is kept in this browser.";
+  const KEPT = document.body.dataset.kept || "What you drew is kept in this browser.";
 
   const SENTENCES = {
     away: () => `The server does not answer: turfmap may have been closed. ${KEPT} Start turfmap `
