@@ -53,6 +53,8 @@ TRAPS: dict[str, tuple[Callable[[Case], Case], str]] = {
         "working figure",
     ),
     "the state in full": (states("Maryland"), "not written as two letters"),
+    "no rate is entered": (of(rate=None), "No rate is entered"),
+    "how much it holds is not entered": (of(concentrations=None), "the product holds"),
     "a square inch is left": (zone_as(treatable_m2=6e-4), "less than a square foot"),
     "the client has a well, and none is drawn": (said("well_near", "some"), "on the map"),
     "the client has bees, and none are drawn": (said("hives_near", "some"), "on the map"),

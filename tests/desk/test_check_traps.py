@@ -78,6 +78,19 @@ def test_on_the_edge_itself_it_is_unsure(place: Path) -> None:
     assert found == ["unsure"] * 3
 
 
+@pytest.mark.parametrize("accuracy_m", [-5.0, float("inf"), float("nan"), None, 5_000.0])
+def test_an_accuracy_that_is_none_is_never_outside(place: Path, accuracy_m: float | None) -> None:
+    spot = Position(WEST + 3e-4, MIDDLE, accuracy_m)
+    (one,) = here(place, [spot], product="Clover spray", overrides=PLAIN)["positions"]
+    assert one["state"] == "unsure"
+
+
+@pytest.mark.parametrize("texts", [{"inversion": "maybe"}, {"method": "plane"}])
+def test_a_word_that_nobody_knows_is_refused(texts: dict[str, str | None]) -> None:
+    with pytest.raises(InputFaultsError):
+        conditions(**texts)
+
+
 def test_a_time_by_a_clock_of_elsewhere_is_refused(place: Path) -> None:
     """11:00 by UTC is 07:00 here; visits and notices go by the clock of the place."""
     with pytest.raises(InputFaultsError) as told:

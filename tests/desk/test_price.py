@@ -200,7 +200,10 @@ def test_beds_have_cover_edging_and_their_plants(place: Path) -> None:
     assert found["totals"]["cover"]["to_buy"] == bed["cover"]["to_buy"]
     azalea, lantana = bed["plants"]
     assert (azalea["blooms_on"], azalea["how_many"]) == ("old", 14)
-    assert azalea["opens"] > "2027-03"  # after bloom (Arkansas Extension, B1)
+    # "Right after bloom and before mid-June" (Arkansas Extension, B1).
+    assert "2027-03" < azalea["opens"] < azalea["closes"] == "2027-06-15"
+    late = beds(place, as_of=date(2027, 6, 20))["beds"][0]["plants"][0]
+    assert (late["closes"], late["state"]) == ("2027-06-15", "missed")
     assert lantana["tender"]
     assert [one["plant"] for one in found["tender"]] == ["lantana"]
     assert any("Elm / Bed" in said for said in found["cautions"])

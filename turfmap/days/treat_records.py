@@ -128,7 +128,7 @@ def year_sum(row: Row, case: Case) -> Finding:
     label = rate_for(product, rates, species=case.zone["species"], target=None)
     per_area = None if label is None else product.product_for(label.rate)
     if label is None or per_area is None:
-        return _without_rate(row, case, applied)
+        return _without_rate(row, case, applied, has_rates=bool(rates))
     sums = active_sums(product, per_area, applied, case.conditions.day, book.known)
     problems = [*off_label(product, label.rate, label.high), *broken(sums)]
     over = [problem for problem, mend in problems if mend != ASK_AMOUNT]
@@ -136,18 +136,22 @@ def year_sum(row: Row, case: Case) -> Finding:
         return not_met(row, case, given=_sentence(over))
     unknown = [problem for problem, mend in problems if mend == ASK_AMOUNT]
     unknown += [
-        f"how much {one.active} the product holds is not entered, and some is on the ground"
+        f"how much {one.active} the product holds is not entered, and its limits are"
         for one in sums
-        if one.load_lb_per_acre is None and applied[one.active]
+        if one.load_lb_per_acre is None and (applied[one.active] or one.single or one.annual)
     ]
     return asked(row, case, given=_sentence(unknown)) if unknown else met(row, case)
 
 
-def _without_rate(row: Row, case: Case, applied: Mapping[str, Sequence[Applied]]) -> Finding:
-    """Without a rate no sum can be told: asked once anything is on record."""
+def _without_rate(
+    row: Row, case: Case, applied: Mapping[str, Sequence[Applied]], *, has_rates: bool
+) -> Finding:
+    """Without a rate no limit can be told; of rates by target, only once some is on record."""
     on_record = [name for name, done in applied.items() if done]
-    if not on_record:
+    if not on_record and (has_rates or not applied):
         return met(row, case)
+    if not on_record:
+        return asked(row, case, given="No rate is entered: whether limits are kept is not known")
     named = ", ".join(on_record)
     return asked(
         row, case, given=f"No rate is entered, and {named} is on record here: the sum is not known"

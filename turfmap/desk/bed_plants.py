@@ -8,7 +8,7 @@ from typing import Any
 from turfmap.desk.own_rows import own_rows
 from turfmap.desk.season_inputs import season_inputs
 from turfmap.desk.weather import Given
-from turfmap.foundations.dates import day_words, iso_date
+from turfmap.foundations.dates import day_words, iso_date, on_month_day
 from turfmap.foundations.definitions import Row, table
 from turfmap.season.due import due
 
@@ -55,7 +55,7 @@ def inventory(
     found: dict[tuple[str, str], list[tuple[str, str]]] = {}
     for row in rows:
         if (*bed_of(row), row["plant"]) in of_plants:
-            plant = plant_told(row, of_plants)
+            plant = plant_told(row, of_plants, as_of=as_of)
             state = states[plant["state"]]["words"] if plant["state"] else ""
             told = plant_words(plant, state=state)
             found.setdefault(bed_of(row), []).append((counted(plant), told))
@@ -144,13 +144,17 @@ def judged_beds(
 
 
 def plant_told(
-    row: Row, of_plants: Mapping[tuple[str, str, str], Mapping[str, Row]]
+    row: Row, of_plants: Mapping[tuple[str, str, str], Mapping[str, Row]], *, as_of: date
 ) -> dict[str, Any]:
     """Return what is known of a plant in a bed, from the table plant and its own window."""
     plant = table("plant").by("plant")[row["plant"]]
     task = of_plants.get((*bed_of(row), row["plant"]), {}).get(
         PRUNING.get(plant["blooms_on"], CUT_BACK)
     )
+    state, opens, closes = (task[name] if task else None for name in ("state", "opens", "closes"))
+    closes = _closed_early(opens, closes, plant["last_day"])
+    if task and closes != task["closes"] and closes < as_of.isoformat() and state != "done":
+        state = "missed"
     return {
         "plant": row["plant"],
         "words": plant["words"],
@@ -158,10 +162,18 @@ def plant_told(
         "blooms_on": plant["blooms_on"],
         "prune": plant["prune"],
         "tender": plant["tender"],
-        "state": task and task["state"],
-        "opens": task and task["opens"],
-        "closes": task and task["closes"],
+        "state": state,
+        "opens": opens,
+        "closes": closes,
         "holds": task["holds"] if task else [],
         "source": plant["source"],
         "how_read": plant["how_read"],
     }
+
+
+def _closed_early(opens: str | None, closes: str | None, last_day: str | None) -> str | None:
+    """Return when a window closes for a plant that has a last day of its own within it."""
+    if opens is None or last_day is None:
+        return closes
+    own = on_month_day(int(opens[:4]), last_day).isoformat()
+    return own if opens <= own and (closes is None or own < closes) else closes

@@ -84,7 +84,7 @@ def beds(
     found = []
     for key, bed in ground.items():
         cover = _cover(bed["area_m2"], covering, material) if _is_covered(bed) else None
-        mine = [plant_told(row, of_plants) for row in plants if bed_of(row) == key]
+        mine = [plant_told(row, of_plants, as_of=as_of) for row in plants if bed_of(row) == key]
         week = [one for one in tasks.get(key, []) if _meets(one, as_of, until)]
         found.append({**bed, "cover": cover, "plants": mine, "week": week})
     strangers = [row for row in plants if bed_of(row) not in ground and property_name is None]

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from turfmap.days.conditions import Conditions
+from turfmap.days.conditions import METHODS, Conditions
 from turfmap.foundations.dates import FIRST_YEAR, LAST_YEAR
 from turfmap.foundations.definitions import map_layer, table
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
@@ -15,6 +15,7 @@ from turfmap.foundations.units import METRES_PER_INCH, fahrenheit, metres, numbe
 # Sixteen points of the compass, as visits write them.
 POINTS: tuple[str, ...] = map_layer("visit").columns["wind_from"].one_of
 POINT_DEG = 360.0 / len(POINTS)
+INVERSIONS = ("none", "suspected")
 MOST_WIND_MPH, MOST_DRY_H = 150.0, 400.0
 # A bearing is told by points, and no wind keeps nearer to it than the width of one.
 LEAST_ARC_DEG = POINT_DEG
@@ -200,6 +201,12 @@ def _droplet(text: str) -> dict[str, str]:
     return {"droplet": name}
 
 
+def _one_of(text: str, allowed: tuple[str, ...]) -> str:
+    if text not in allowed:
+        raise input_fault(f"{text[:60]!r} is not known", f"choose one of {', '.join(allowed)}")
+    return text
+
+
 _READERS: Mapping[str, Callable[[str], dict[str, Any]]] = {
     "on": lambda text: {"on": _time(text)},
     "wind": _wind,
@@ -209,8 +216,8 @@ _READERS: Mapping[str, Callable[[str], dict[str, Any]]] = {
     "rain": _rain,
     "dry_hours": _dry_hours,
     "nozzle_height": _height,
-    "inversion": lambda text: {"inversion": text},
-    "method": lambda text: {"method": text},
+    "inversion": lambda text: {"inversion": _one_of(text, INVERSIONS)},
+    "method": lambda text: {"method": _one_of(text, METHODS)},
     "arc": _arc,
     "school_notice": lambda text: {"school_notice_on": _time(text)},
 }

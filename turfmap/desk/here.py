@@ -266,9 +266,8 @@ def stand(positions: Sequence[Position], inputs: HereInputs) -> list[dict[str, A
     plane = LocalPlane(*inputs.origin)
     lonlat = np.array([[one.longitude, one.latitude] for one in positions])
     xy = plane.flat(lonlat)
-    accuracy_m = np.array(
-        [np.nan if one.accuracy_m is None else one.accuracy_m for one in positions]
-    )
+    accuracies_m = [_believed(one.accuracy_m) for one in positions]
+    accuracy_m = np.array([np.nan if one is None else one for one in accuracies_m])
     found = standing(
         xy,
         [_edges(one["rings"], plane) for one in inputs.features],
@@ -285,7 +284,7 @@ def stand(positions: Sequence[Position], inputs: HereInputs) -> list[dict[str, A
         answer = told(
             found,
             at,
-            accuracy_m=position.accuracy_m,
+            accuracy_m=accuracies_m[at],
             features=inputs.features,
             is_surveyed=inputs.is_surveyed,
             is_far=bool(far[at]),
@@ -295,6 +294,11 @@ def stand(positions: Sequence[Position], inputs: HereInputs) -> list[dict[str, A
         zone, *others = (None,) if answer["is_inside"] is None else zones[at] or (None,)
         answers.append(_plain(position) | answer | {"zone": zone, "zones_too": others})
     return answers
+
+
+def _believed(accuracy_m: float | None) -> float | None:
+    """Return an accuracy [m], or None for a figure that is none, such as one below nothing."""
+    return accuracy_m if accuracy_m is not None and 0.0 <= accuracy_m < np.inf else None
 
 
 def _edges(rings: Iterable[list[list[float]]], plane: LocalPlane) -> Edges:
