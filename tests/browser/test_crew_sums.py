@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from pyproj import Geod
 
-from tests.browser.crew import NEAR_IT, Opened, ask
+from tests.browser.crew import LAWN, NEAR_IT, Opened, ask
 from tests.views.crew_sample import ORIGIN, estate_plan
 from turfmap.foundations.units import METRES_PER_FOOT
 from turfmap.ground.here import LocalPlane
@@ -99,3 +99,18 @@ def test_a_worse_position_or_one_more_cause_never_frees_ground(crew: Opened) -> 
         }"""
     )
     assert ranks == []
+
+
+def test_of_zones_drawn_over_each_other_the_strictest_counts(crew: Opened) -> None:
+    opened = crew()
+    names = opened.page.evaluate(
+        """([x, y]) => {
+          const [place] = turfmap.crew.places;
+          const lawn = place.zones.find(({ shape }) => turfmap.measure.isInside(shape, x, y));
+          const over = ["go", "no", "wait"].map((answer) => ({ ...lawn, answer, name: answer }));
+          return [over, [...over].reverse()].map((zones) =>
+            turfmap.verdict({ ...place, zones }, { x, y, accuracy: 0 }).zone.name);
+        }""",
+        list(LAWN),
+    )
+    assert names == ["no", "no"]

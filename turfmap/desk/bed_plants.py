@@ -16,6 +16,8 @@ BED = "bed"
 # The task that prunes a plant, by the wood that it blooms on; what blooms on neither is cut back.
 PRUNING = {"old": "pruning_old_wood", "new": "pruning_new_wood", "foliage": "pruning_foliage"}
 CUT_BACK = "bed_cut_back"
+# Work that can still be missed.
+OPEN = frozenset({"due", "ask", "held", "soon", "later"})
 WOOD = {
     "old": "blooms on old wood",
     "new": "blooms on new wood",
@@ -153,7 +155,7 @@ def plant_told(
     )
     state, opens, closes = (task[name] if task else None for name in ("state", "opens", "closes"))
     closes = _closed_early(opens, closes, plant["last_day"])
-    if task and closes != task["closes"] and closes < as_of.isoformat() and state != "done":
+    if closes is not None and closes < as_of.isoformat() and state in OPEN:
         state = "missed"
     return {
         "plant": row["plant"],

@@ -40,7 +40,14 @@ TOUCHING = ("zone", "water", "sensitive_site", "obstacle")
 SMALLEST_CHANGE_M2 = 0.005
 
 
-def measure(path: Path, *, layer: str, identity: str | None, feature: Feature) -> dict[str, Any]:
+def measure(
+    path: Path,
+    *,
+    layer: str,
+    identity: str | None,
+    feature: Feature,
+    others: Sequence[Mapping[str, Any]] = (),
+) -> dict[str, Any]:
     """Measure a shape that is being drawn, as `turfmap area` would once it was saved.
 
     Parameters
@@ -53,6 +60,8 @@ def measure(path: Path, *, layer: str, identity: str | None, feature: Feature) -
         The row that it takes the place of; None if it is new.
     feature
         The drawing, a GeoJSON feature.
+    others
+        Edits that are to be saved with it, such as neighbours cut to fit: each replaces a row.
 
     Returns
     -------
@@ -78,13 +87,18 @@ def measure(path: Path, *, layer: str, identity: str | None, feature: Feature) -
     rules = own_table(path, "setback")
     with geopackage.reading(path) as connection:
         change = _change(connection, path, layer, identity, feature)
+        beside = [
+            _change(connection, path, one["layer"], one["id"], one["feature"]) for one in others
+        ]
+        changes = [change, *beside]
         ground = StoredGround(connection, str(path))
         op = "create" if change.before is None else "replace"
         edit = {"layer": layer, "op": op, "id": identity, "feature": feature}
-        faults, notes = faults_of([edit], ground), notes_of([edit], ground)
-        frames, boxes = frames_round(connection, path, [change], rules)
+        edits = [edit, *others]
+        faults, notes = faults_of(edits, ground), notes_of([edit], ground)
+        frames, boxes = frames_round(connection, path, changes, rules)
     before = near_place(frames, rules, path)
-    after = near_place(with_changes(frames, [change]), rules, path)
+    after = near_place(with_changes(frames, changes), rules, path)
     return {
         "ok": not faults,
         "faults": _of_one(faults),

@@ -336,4 +336,4 @@ def _quantity(line: Mapping[str, Any], gettext: Any) -> str:
         return f"{int(line['quantity']):,} {gettext('sq ft')}"
     if line["per"] == PER_VISIT:
         return str(gettext("one visit"))
-    return f"{line['quantity']} {line['unit'] or gettext('units')}"
+    return f"{line['quantity']} × {gettext(line['unit'] or 'units')}"

@@ -47,3 +47,15 @@ def _position(path: Path) -> int:
     """Return the newest entry of the log of changes, whoever made it."""
     with geopackage.reading(path) as connection:
         return change_log.last_entry(connection)
+
+
+def newest_change(path: Path) -> int:
+    """Return the number of the newest change of a place, 0 if there is none.
+
+    Raises
+    ------
+    InputFaultsError
+        If the file cannot be read.
+    """
+    with geopackage.reading(path) as connection:
+        return change_log.newest_change(connection)

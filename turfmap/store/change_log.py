@@ -150,6 +150,12 @@ def last_entry(connection: sqlite3.Connection) -> int:
     return int(fid)
 
 
+def newest_change(connection: sqlite3.Connection) -> int:
+    """Return the number of the newest change, 0 if there is none."""
+    (number,) = connection.execute(f"SELECT coalesce(max(change), 0) FROM {TABLE}").fetchone()
+    return int(number)
+
+
 def number_since(
     connection: sqlite3.Connection, entry: int, *, who: str, undoes: int | None = None
 ) -> int | None:

@@ -52,6 +52,7 @@ _SCRIPTS = (
     "draw/consequence.js",
     "draw/clash.js",
     "draw/saving.js",
+    "draw/elsewhere.js",
     "draw/reshape.js",
     "draw/odd.js",
     "draw/walk.js",

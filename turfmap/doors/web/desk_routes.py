@@ -20,6 +20,7 @@ from turfmap.desk import (
     walking,
 )
 from turfmap.desk.definitions_for_drawing import definitions
+from turfmap.desk.drawn_features import shape_of
 from turfmap.doors.web import asked
 from turfmap.doors.web.asked import GEOJSON, JSON
 from turfmap.doors.web.problems import ProblemError
@@ -50,7 +51,12 @@ class DeskRoutes:
             "/edits": self.edits,
             "/undo": self.undo,
         }
-        gets = {"/definitions": self.definitions, "/odd": self.odd, "/state": self.state}
+        gets = {
+            "/definitions": self.definitions,
+            "/change": self.change,
+            "/odd": self.odd,
+            "/state": self.state,
+        }
         return [
             *(Route(path, answer, methods=["POST"]) for path, answer in posts.items()),
             *(Route(path, answer, methods=["GET"]) for path, answer in gets.items()),
@@ -67,6 +73,11 @@ class DeskRoutes:
         tiles = self._settings.tiles
         place["address"] = {"url": tiles, "credit": credit or ""} if tiles else None
         return JSONResponse(found)
+
+    def change(self, request: Request) -> Response:
+        """Answer with the number of the newest change: cheap to ask, to see whether to look again."""
+        asked.query_of(request, ())
+        return JSONResponse({"change": tagging.newest_change(self._place)})
 
     def state(self, request: Request) -> Response:
         """Answer with how zones stand."""
@@ -96,6 +107,9 @@ class DeskRoutes:
             layer=_layer(body),
             identity=body.get("id"),
             feature=_object(body, "feature"),
+            others=[_companion(one) for one in _objects(body, "others")]
+            if "others" in body
+            else (),
         )
 
     async def split(self, request: Request) -> Response:
@@ -172,6 +186,18 @@ def _layer(body: dict[str, Any]) -> str:
     if name not in features.drawn_layers():
         raise ProblemError(404, "There is no such layer.")
     return name
+
+
+def _companion(edit: dict[str, Any]) -> dict[str, Any]:
+    if edit.get("op") != "replace" or any(name not in edit for name in ("layer", "id", "feature")):
+        raise ProblemError(400, "Each of others replaces a row: say its layer, id and feature.")
+    return {**edit, "layer": _layer(edit), "id": _text(edit, "id"), "feature": _shaped(edit)}
+
+
+def _shaped(edit: dict[str, Any]) -> dict[str, Any]:
+    feature = _object(edit, "feature")
+    shape_of(feature)  # refuses what is no shape
+    return feature
 
 
 def _text(body: dict[str, Any], name: str) -> str:

@@ -27,7 +27,10 @@ turfmap.verdict = (() => {
     };
   }
 
-  const ownerOf = ([first, ...others]) => others.reduce((a, b) => (b.rank < a.rank ? b : a), first) || null;
+  // Of zones of one rank drawn over each other, the strictest counts, as in turfmap/desk/check_here.py.
+  const STRICT = { go: 0, wait: 1, no: 2 };
+  const isBefore = (a, b) => a.rank < b.rank || (a.rank === b.rank && STRICT[a.answer] > STRICT[b.answer]);
+  const ownerOf = ([first, ...others]) => others.reduce((a, b) => (isBefore(b, a) ? b : a), first) || null;
 
   // Each cause is judged by its own edge, never the nearest alone: one more cause never frees ground.
   function judged(cause, x, y, accuracy) {

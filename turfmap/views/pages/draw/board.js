@@ -10,10 +10,12 @@ turfmap.board = (ledger, place) => {
   const MOST_TARGETS = 400;
   const FINGER = 10;
   const HEAD = 76; // pixels of the map that its buttons lie over
+  const FOOT = 130; // and the bar while one draws, where it lies on the map and not under it
+  const footOf = () => (place.writable && matchMedia("(min-width: 60.01rem)").matches ? FOOT : 24);
 
   const map = L.map("map_ground", {
     attributionControl: false, fadeAnimation: false, zoomAnimation: false, inertia: false,
-    doubleClickZoom: false, keyboard: false, maxZoom: 23, zoomControl: false,
+    doubleClickZoom: false, keyboard: false, maxZoom: 23, zoomControl: false, zoomSnap: 0.5,
   });
   map.setView([0, 0], 2);
   for (const name of ["snapping", "keeping_off"]) map.createPane(name).classList.add("untouched");
@@ -75,10 +77,11 @@ turfmap.board = (ledger, place) => {
     map.invalidateSize({ animate: false });
     const shape = { box: shapes.boxAround(ledger.all().map((item) => item.shape)) };
     if (shape.box[0] <= shape.box[2]) map.fitBounds(earth.boundsOf(shape), { paddingTopLeft: [24, HEAD],
-      paddingBottomRight: [24, 24], maxZoom: 20, animate: false });
+      paddingBottomRight: [24, footOf()], maxZoom: 20, animate: false });
     else if (place.bounds) {
       const [west, south, east, north] = place.bounds;
-      map.fitBounds([[south, west], [north, east]], { padding: [8, 8], maxZoom: 20, animate: false });
+      map.fitBounds([[south, west], [north, east]], { paddingTopLeft: [8, 8],
+        paddingBottomRight: [8, footOf()], maxZoom: 20, animate: false });
     }
   }
 

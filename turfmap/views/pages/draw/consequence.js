@@ -42,7 +42,8 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
     const { now } = hand;
     if (!now) return;
     asked = new AbortController();
-    const sent = { layer: now.layer, id: now.isNew ? null : now.id, feature: hand.feature() };
+    const sent = { layer: now.layer, id: now.isNew ? null : now.id, feature: hand.feature(),
+      others: now.others || [] };
     try {
       last = await server.post("/desk/measure", sent, asked.signal);
     } catch (refusal) {

@@ -22,7 +22,8 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
     hand.change({ properties: { ...hand.now.properties, [name]: value } }, "tag changed") });
   const clash = turfmap.clash({ definitions, ledger });
   const saving = turfmap.saving({ board, ledger, hand, steps, tags, clash, consequence, notice,
-    onSaved: (ids) => { ids.forEach(unsaved.forget); update(); } });
+    onSaved: (ids) => { ids.forEach(unsaved.forget); update(); }, onChange: (number) => elsewhere.own(number) });
+  const elsewhere = turfmap.elsewhere({ ledger, hand, steps, say, judge: () => judge() });
   const look = turfmap.look({ definitions, ledger, onChange: (item) => { view("draw"); take(item); } });
   const list = turfmap.featureList({ definitions, ledger, onChoose: choose });
   const shared = { definitions, ledger, board, hand, saving, task: panel.task, say };
@@ -198,7 +199,16 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
   }
 
   async function save(options) {
-    if (hand.now && hand.isChanged() && await saving.saveHand(options)) say(`Saved: ${hand.now?.properties.name || "done"}.`);
+    if (!hand.now || !hand.isChanged() || !await saving.saveHand(options)) return;
+    say(`Saved: ${hand.now?.properties.name || "done"}.`);
+    if (document.activeElement === document.body) $("another").focus({ preventScroll: true });
+  }
+
+  // The next of the same kind, without the way over the list.
+  async function another() {
+    const { layer } = hand.now;
+    if (hand.isChanged() && !await saving.saveHand()) return;
+    await begin(layer);
   }
 
   async function escape() {
@@ -216,6 +226,7 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
   function update() {
     const isUnsaved = hand.isChanged();
     $("save").disabled = !isUnsaved;
+    $("another").textContent = isUnsaved ? "Save, draw another" : "Draw another";
     $("hand-name").textContent = hand.now?.properties.name || "No name yet";
     $("save-state").textContent = saveWords(isUnsaved);
     $("save-state").classList.toggle("is-unsaved", isUnsaved);
@@ -273,7 +284,7 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
       : paint.swatch(paint.GROUND[layer]));
     $("walk").before(made);
   }
-  const presses = { undo, redo, save, odd: odd.open, walk: async () => await leave() && walk.open(),
+  const presses = { undo, redo, save, another, odd: odd.open, walk: async () => await leave() && walk.open(),
     "view-look": () => turnTo("look"), "view-draw": () => turnTo("draw"), "hand-close": leave,
     "cut-hole": reshape.hole, "fill-holes": reshape.fillHoles, split: reshape.split, merge: reshape.merge,
     delete: reshape.remove, "corner-remove": () => corners.remove(), "corner-add": () => corners.addAfter(),
@@ -285,5 +296,5 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
   board.map.on("click", ({ latlng }) => chooseAt(latlng));
   units.onTurn(() => hand.now && tags.show(hand.now));
   turfmap.keys({ map: board.map, drawing, commands: { undo, redo, save, escape, chooseAt } });
-  return { view, update, judge, offerLeft };
+  return { view, update, judge, offerLeft, look: elsewhere.look };
 };

@@ -84,6 +84,13 @@ turfmap.ledger = (definitions) => {
     });
   }
 
+  // Which of those known before somebody else has changed or deleted since.
+  async function refresh() {
+    const before = items;
+    await load();
+    return [...before.values()].filter(({ id, etag }) => items.get(id)?.etag !== etag).map(({ id }) => id);
+  }
+
   async function judge(changed = null, day = asOf) {
     asOf = day;
     const about = changed ? `&changed=${changed.map(encodeURIComponent).join(",")}` : "";
@@ -115,7 +122,7 @@ turfmap.ledger = (definitions) => {
   }
 
   return {
-    load, take, applied, judge, content, states, choiceTitle, columnTitle, dayOf,
+    load, refresh, take, applied, judge, content, states, choiceTitle, columnTitle, dayOf,
     get: (id) => items.get(id),
     forget: (id) => items.delete(id),
     all: () => [...items.values()],

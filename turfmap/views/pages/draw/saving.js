@@ -1,7 +1,7 @@
 // Saving: the server judges; what it refuses is said with what mends it, and nothing is lost.
 "use strict";
 
-turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice, onSaved }) => {
+turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice, onSaved, onChange }) => {
   const { server, words } = turfmap;
   let before = Promise.resolve(); // what was begun last: each thing waits for the one before it
 
@@ -12,6 +12,7 @@ turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice
     const isRenamed = edits.some(({ op, id, feature }) =>
       op === "replace" && ledger.get(id)?.name !== feature.properties.name);
     ledger.applied(edits, answer.results);
+    onChange(answer.change);
     if (step) step.done();
     else steps.add({ title, back, forth: edits.map(({ etag, ...edit }) => edit) });
     notice.clear();

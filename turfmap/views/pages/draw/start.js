@@ -37,6 +37,7 @@
     board.redraw();
     desk.update();
     await desk.judge();
+    await desk.look();
     await desk.offerLeft();
     document.documentElement.dataset.ready = "yes";
   }
