@@ -11,7 +11,6 @@ from turfmap.foundations.errors import Fault
 # How a fault begins that is about one field and does not name its column.
 _BEGINNINGS = {
     "there is no property": "property",
-    "property ": "zones",
     "the amount": "amount",
     "there is an amount": "product",
     "the area": "area",
@@ -24,6 +23,7 @@ _BEGINNINGS = {
     "zones is": "zones",
 }
 _CONTAINS = {
+    " has no zone ": "zones",
     " is not a day of work": "date",
     " is more than its zones have": "area",
     " is absurd": "amount",

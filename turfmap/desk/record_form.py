@@ -25,6 +25,8 @@ METRES_PER_SECOND_PER_MPH = 0.44704  # exact: NIST SP 811, from memory
 # Facts of the form, and the column by whose name a rule on records asks for each.
 COLUMN_OF = {**PLAIN, "amount": "amount", "area": "area_treated_m2", "wind": "wind_m_per_s"}
 COLUMN_OF |= {"wind_from": "wind_from", "air": "air_c"}
+# The map says these unless somebody writes something else.
+FROM_MAP = {"area_treated_m2", "site"}
 ENDINGS = ("csv", "json", "html")
 MOST_SHOWN = 50
 
@@ -78,7 +80,7 @@ def record_form(path: Path, *, as_of: date | None) -> Plain:
         ],
         "units": [row["amount_unit"] for row in table("amount_unit").rows],
         "winds": list(map_layer("visit").columns["wind_from"].one_of or ()),
-        "asked_for": [fact for fact, column in COLUMN_OF.items() if column in rules],
+        "asked_for": [fact for fact, column in COLUMN_OF.items() if column in rules - FROM_MAP],
     }
 
 

@@ -24,6 +24,7 @@ from turfmap.foundations.units import square_feet
 Plain = dict[str, Any]
 # Columns that the map fills in, so that nobody can leave them out.
 _FROM_MAP = {"location": "map", "area_treated_m2": 1.0, "site": "map"}
+_OF_PROPERTY = {"customer": "map", "customer_address": "map"}
 STILL_COUNTED = "The record that you are correcting still counts in these sums."
 
 
@@ -79,7 +80,10 @@ def _also_missing(path: Path, said: Mapping[str, Any], faults: tuple[Fault, ...]
     values = {column: said.get(fact) or None for fact, column in COLUMN_OF.items()}
     if not values["task"]:
         return []
-    row = known_facts({**values, "property": values["property"] or ""}, Ground(path)) | _FROM_MAP
+    ground = Ground(path)
+    row = known_facts({**values, "property": values["property"] or ""}, ground) | _FROM_MAP
+    if values["property"] not in ground.properties:  # which would tell them
+        row |= _OF_PROPERTY
     told = {one.problem for one in faults}
     mend = "give it, or keep the record as it is with --unfinished"
     return [

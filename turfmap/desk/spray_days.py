@@ -142,7 +142,9 @@ def plan_told(ready: Prepared, rolled_on: Rolled, effort: Effort) -> Plain:
         "second_passes": _second_passes(ready, rolled_on),
         "moved": _moved(result["stops"], ready.forecast.of),
         "trucks": [_truck(truck) for truck in ready.trucks],
-        "cautions": list(dict.fromkeys([problem.travel.basis, *ready.cautions])),
+        "cautions": list(
+            dict.fromkeys([problem.travel.basis, *ready.cautions, *_too_late(ready, rolled_on)])
+        ),
     }
 
 
@@ -203,6 +205,18 @@ def _second_passes(ready: Prepared, rolled_on: Rolled) -> list[Plain]:
             "planned": number[one.second_pass] in served,
         }
         for one in rolled_on.intervals
+    ]
+
+
+def _too_late(ready: Prepared, rolled_on: Rolled) -> list[str]:
+    """Say which second passes the season leaves no day for, however it is planned."""
+    stops = [rolled_on.problem.stops[number].id for number in sorted(rolled_on.plan.served)]
+    followed = {one.first_pass for one in rolled_on.intervals}
+    return [
+        f"{stop}: so late that its second pass would fall after the season's last day for it;"
+        " no second pass is planned."
+        for stop in stops
+        if stop in ready.again and stop not in followed
     ]
 
 

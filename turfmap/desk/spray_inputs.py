@@ -17,7 +17,7 @@ from turfmap.days.travel_roads import Roads, RoadTimes
 from turfmap.desk.due import due
 from turfmap.desk.spray_forecast import Forecast, forecast_of
 from turfmap.desk.spray_sites import read_sites
-from turfmap.desk.spray_works import Asked, Works, following, works_of
+from turfmap.desk.spray_works import Asked, Works, following, season_ends, works_of
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
@@ -193,7 +193,10 @@ def _again(works: Sequence[Work]) -> dict[str, Again]:
     titles = {row["task"]: row["title"] for row in table("task").rows}
     return {
         work.id: Again(
-            days[0], days[1], f"{work.id.replace(work.task['title'], titles[task])} · to follow"
+            days[0],
+            days[1],
+            f"{work.id.replace(work.task['title'], titles[task])} · to follow",
+            season_ends(task, work.site.longitude, work.site.latitude),
         )
         for work in works
         if (named := after.get(work.task["task"]))

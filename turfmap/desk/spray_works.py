@@ -174,6 +174,23 @@ def following() -> dict[str, tuple[str, tuple[int, int]]]:
     }
 
 
+def season_ends(task: str, longitude: float, latitude: float) -> str | None:
+    """Return the month and day after which a task is never done at a place; None if there is none.
+
+    From the table window: the last day that a closing edge may ever come to. What a freeze or the
+    heat of the year does to it is judged when the day is near.
+    """
+    closing = [
+        row
+        for row in table("window").rows
+        if (row["task"], row["edge"]) == (task, "closes")
+        and row["latitude_from"] <= latitude <= row["latitude_to"]
+        and row["longitude_from"] <= longitude <= row["longitude_to"]
+    ]
+    found = [row["on"] if row["basis"] == "date" else row["latest"] for row in closing]
+    return min((day for day in found if day), default=None)
+
+
 def _line(task: str, property_name: str, zone: str, title: str, why: str) -> Plain:
     return {"property": property_name, "zone": zone, "task": task, "title": title, "why": why}
 

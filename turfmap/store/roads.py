@@ -19,6 +19,8 @@ Floats = NDArray[np.float64]
 
 ENDINGS = (".osm.pbf", ".pbf", ".osm", ".osm.bz2", ".osm.gz")
 MOST_BYTES = 1_000_000_000
+# Packed text can hold a thousand times its size.
+PACKED, MOST_PACKED_BYTES = (".osm.bz2", ".osm.gz"), 50_000_000
 MOST_ARCS = 8_000_000
 # Ways round the places asked for: roads further off are left out [deg], about 15 km.
 MARGIN_DEG = 0.15
@@ -76,9 +78,10 @@ def _check(path: Path) -> None:
             f"give a file that ends in one of {', '.join(ENDINGS)}",
             file=str(path),
         )
-    if path.stat().st_size > MOST_BYTES:
+    most = MOST_PACKED_BYTES if path.name.lower().endswith(PACKED) else MOST_BYTES
+    if path.stat().st_size > most:
         raise input_fault(
-            f"it is larger than {MOST_BYTES / 1e9:g} GB",
+            f"it is larger than {most / 1e6:,.0f} MB",
             "cut an extract for where you work",
             file=str(path),
         )
@@ -91,7 +94,7 @@ def _ways(path: Path) -> Any:
     try:
         roads = osmium.FileProcessor(str(path)).with_locations()
         yield from roads.with_filter(osmium.filter.KeyFilter("highway"))
-    except (RuntimeError, OSError, ValueError) as error:
+    except (RuntimeError, OSError, ValueError, osmium.InvalidLocationError) as error:
         raise input_fault(
             f"it cannot be read as an extract ({error})", "fetch it again", file=str(path)
         ) from None

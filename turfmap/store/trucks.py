@@ -65,6 +65,14 @@ def read_trucks(path: Path) -> list[dict[str, Any]]:
         raise input_fault(
             f"it holds {len(rows)} trucks", f"give from 1 to {MOST_TRUCKS}", file=str(path)
         )
+    if any(None in row for row in rows):
+        number = next(number for number, row in enumerate(rows, start=2) if None in row)
+        raise input_fault(
+            "it has more cells than the first line has names",
+            "put a text that holds commas in quotes",
+            file=str(path),
+            record=f"line {number}",
+        )
     unknown = sorted({str(name) for name in rows[0]} - set(TRUCK.columns))
     if unknown:
         raise input_fault(

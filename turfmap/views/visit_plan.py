@@ -21,6 +21,10 @@ STANDING_CAUTIONS = (
 )
 
 
+# In shapes with more corners than this the widest place for a label is too dear to look for.
+MANY_CORNERS = 2_000
+
+
 @dataclass(frozen=True)
 class PlanZone:
     """A zone of the property and what may be done there.
@@ -169,12 +173,27 @@ class VisitPlan:
         return [self._label_place(zone, taken) for zone in self.zones]
 
     def _label_place(self, zone: PlanZone, taken: BaseGeometry) -> BaseGeometry:
+        over = shapely.union_all([taken, *(o.geometry for o in self.zones if o.rank < zone.rank)])
+        if shapely.get_num_coordinates(zone.geometry) > MANY_CORNERS:
+            return _thrown_into(zone.geometry, over)
         if not shapely.is_valid(zone.geometry) or shapely.area(zone.geometry) <= 0.0:
             return shapely.point_on_surface(zone.geometry)
-        over = [one.geometry for one in self.zones if one.rank < zone.rank]
-        clear = shapely.difference(zone.geometry, shapely.union_all([taken, *over]))
+        clear = shapely.difference(zone.geometry, over)
         bare = clear if shapely.area(clear) > 0.0 else zone.geometry
         # To a fortieth of the size is enough for a label, and quick.
         tolerance_m = np.maximum(shapely.length(shapely.envelope(bare)) / 160.0, 1e-3)
         circle = shapely.maximum_inscribed_circle(bare, tolerance=tolerance_m)
         return shapely.Point(shapely.get_coordinates(circle)[0])
+
+
+def _thrown_into(shape: BaseGeometry, over: BaseGeometry) -> BaseGeometry:
+    """Return a point of a shape clear of what lies over it, from a grid: cutting would be dear."""
+    west, south, east, north = shapely.bounds(shape)
+    x, y = np.meshgrid(np.linspace(west, east, 40), np.linspace(south, north, 40))
+    shapely.prepare(shape)
+    is_clear = shapely.contains_xy(shape, x, y) & ~shapely.intersects_xy(over, x, y)
+    if not is_clear.any():
+        return shapely.point_on_surface(shape)
+    xy = np.column_stack([x[is_clear], y[is_clear]])
+    apart_m = np.nan_to_num(shapely.distance(shapely.points(xy), over))
+    return shapely.Point(xy[apart_m.argmax()])

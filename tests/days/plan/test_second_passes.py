@@ -1,6 +1,7 @@
 """Second passes by a horizon that rolls on: never outside their interval."""
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
@@ -11,6 +12,7 @@ from turfmap.days.plan.regions import planned
 from turfmap.days.plan.search import Effort
 from turfmap.days.plan.second_passes import Again, Rolled, rolled
 from turfmap.days.plan.tours import Plan, timed
+from turfmap.desk.spray_works import season_ends
 
 
 def roll(given: Problem, again: dict[str, Again], seed: int = 1) -> Rolled:
@@ -68,3 +70,29 @@ def test_a_stop_that_no_turn_could_serve_is_served_never() -> None:
     found = roll(given, {"stop 1": Again(17, 25, "again")})
     assert found.plan.served == set()
     assert found.intervals == ()
+
+
+def test_the_season_ends_before_the_interval_does() -> None:
+    """By hand: done 1 Nov, 21 to 42 days later is 22 Nov to 13 Dec; the season ends on 10 Dec."""
+    again = Again(21, 42, "again", "12-10")
+    assert again.days_after(date(2026, 11, 1)) == (date(2026, 11, 22), date(2026, 12, 10))
+    assert again.days_after(date(2026, 10, 1)) == (date(2026, 10, 22), date(2026, 11, 12))
+    first, last = again.days_after(date(2026, 11, 25))
+    assert first > last
+
+
+def test_a_season_that_is_over_leaves_no_second_pass() -> None:
+    given = problem([stop(1)], [block(0)])
+    ends = f"{day(20):%m-%d}"
+    found = roll(given, {"stop 1": Again(21, 42, "again", ends)})
+    assert found.plan.served == {0}
+    assert found.intervals == ()
+    assert len(found.problem.stops) == 1
+
+
+def test_the_last_day_of_a_season_is_that_of_the_place() -> None:
+    """Table window: after the first pass, never later than 10 Dec; in spring by latitude."""
+    assert season_ends("post_emergent_second_pass", -83.0, 33.5) == "12-10"
+    assert season_ends("spring_pre_emergent_second", -83.0, 30.0) == "05-10"
+    assert season_ends("spring_pre_emergent_second", -83.0, 33.5) == "05-20"
+    assert season_ends("post_emergent_second_pass", 10.0, 50.0) is None

@@ -12,6 +12,7 @@ from turfmap.days.plan.checker import Interval
 from turfmap.days.plan.problem import Problem, Stop
 from turfmap.days.plan.regions import Region, lifted
 from turfmap.days.plan.tours import Plan, Tour, plan_of
+from turfmap.foundations.dates import on_month_day
 
 # Days of a turn: less than any interval, so that a turn never has to plan both passes.
 DAYS_OF_A_TURN = 10
@@ -19,11 +20,33 @@ DAYS_OF_A_TURN = 10
 
 @dataclass(frozen=True)
 class Again:
-    """How many days after a first pass the second may come, and what it is called."""
+    """How many days after a first pass the second may come, and what it is called.
+
+    Attributes
+    ----------
+    closes
+        Month and day on which the season of the second pass ends ("12-10"), whatever the interval;
+        None where it has no such day.
+    """
 
     from_d: int
     to_d: int
     name: str
+    closes: str | None = None
+
+    def days_after(self, done: date) -> tuple[date, date]:
+        """Return the first and last day for it; the last lies before the first if it is too late.
+
+        Parameters
+        ----------
+        done
+            The day of the first pass.
+        """
+        first, last = done + timedelta(days=self.from_d), done + timedelta(days=self.to_d)
+        if self.closes is None:
+            return first, last
+        ends = on_month_day(done.year, self.closes)
+        return first, min(last, ends if ends >= done else on_month_day(done.year + 1, self.closes))
 
 
 @dataclass(frozen=True)
@@ -73,9 +96,12 @@ def rolled(
             for number in tour.stops:
                 done.add(number)
                 second = again.get(stops[number].id)
-                if second is not None:
+                if second is None:
+                    continue
+                first, last = second.days_after(_day(problem, tour))
+                if first <= last:
                     intervals.append(_interval(stops[number], second))
-                    stops.append(_second(stops[number], second, _day(problem, tour)))
+                    stops.append(_second(stops[number], second, first, last))
     return Rolled(replace(problem, stops=tuple(stops)), plan_of(tours), tuple(intervals))
 
 
@@ -98,12 +124,5 @@ def _interval(stop: Stop, second: Again) -> Interval:
     return Interval(stop.id, second.name, second.from_d, second.to_d)
 
 
-def _second(stop: Stop, second: Again, done: date) -> Stop:
-    return replace(
-        stop,
-        id=second.name,
-        first=done + timedelta(days=second.from_d),
-        last=done + timedelta(days=second.to_d),
-        priority=1,
-        announced=None,
-    )
+def _second(stop: Stop, second: Again, first: date, last: date) -> Stop:
+    return replace(stop, id=second.name, first=first, last=last, priority=1, announced=None)

@@ -75,7 +75,7 @@ class DeskRoutes:
         return JSONResponse(found)
 
     def change(self, request: Request) -> Response:
-        """Answer with the number of the newest change: cheap to ask, to see whether to look again."""
+        """Answer with the number of the newest change, which is cheap to ask."""
         asked.query_of(request, ())
         return JSONResponse({"change": tagging.newest_change(self._place)})
 

@@ -119,6 +119,7 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
     const items = [...open.map((fault) => one(fault, "fault", "To be mended")),
       ...[...cut, ...notes].map((note) => one(note, "note", "To know"))];
     if (open.length && open.every(({ kind }) => kind === "overlap")) items.push(keepAll());
+    if (open.length > 1 && hand.now.layer === "zone" && !open.some(({ kind }) => kind !== "overlap")) items.unshift(cutAll(open));
     faultList.replaceChildren(...items);
     board.wrong([...open, ...notes].map(({ where }) => where));
   }
@@ -131,6 +132,14 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
 
   const keepAll = () => element("li", { class: "note" }, element("p", { text: "Both may keep it, if that is meant: the "
     + "ground then counts for one of them only." }), element("p", { class: "buttons" }, button("Save as drawn", onKeep)));
+
+  // A long edge meets many neighbours: one button for all of them.
+  const cutAll = (overlaps) => element("li", { class: "fault" }, element("p", { class: "buttons" },
+    button("Cut mine everywhere", async () => {
+      for (const fault of overlaps) {
+        for (const id of fault.with.filter((other) => other !== hand.now.id && ledger.get(other))) await onGive(fault, id);
+      }
+    })));
 
   function one(fault, kind, title) {
     const { where } = fault;

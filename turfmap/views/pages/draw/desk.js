@@ -201,7 +201,7 @@ turfmap.desk = ({ definitions, ledger, board, notice }) => {
   async function save(options) {
     if (!hand.now || !hand.isChanged() || !await saving.saveHand(options)) return;
     say(`Saved: ${hand.now?.properties.name || "done"}.`);
-    if (document.activeElement === document.body) $("another").focus({ preventScroll: true });
+    if (document.activeElement.matches("body, :disabled")) $("another").focus({ preventScroll: true });
   }
 
   // The next of the same kind, without the way over the list.

@@ -3,7 +3,8 @@
 
 turfmap.drawing = ({ map, aim }) => {
   const LINE = { color: "#1b1f18", weight: 4 };
-  const SNAP_PIXELS = 14;
+  const SNAP_PIXELS = 14; // under a finger; a mouse points finer, and narrow beds have corners near each other
+  const SNAP_PIXELS_MOUSE = 9;
   let drawn = null; // { kind, onCorner, onDone, onCancel }
 
   const tool = () => map.pm.Draw[drawn.kind === "polygon" ? "Polygon" : "Line"];
@@ -19,7 +20,7 @@ turfmap.drawing = ({ map, aim }) => {
     }
     aim(true);
     map.pm.enableDraw(kind === "polygon" ? "Polygon" : "Line", {
-      snappable: true, snapDistance: SNAP_PIXELS, allowSelfIntersection: true, tooltips: false,
+      snappable: true, snapDistance: document.body.classList.contains("by-touch") ? SNAP_PIXELS : SNAP_PIXELS_MOUSE, allowSelfIntersection: true, tooltips: false,
       cursorMarker: false, templineStyle: LINE, hintlineStyle: { ...LINE, weight: 2, dashArray: "6 6" },
       pathOptions: LINE, finishOn: null, // two quick corners are no double click
     });

@@ -138,6 +138,8 @@ turfmap.saving = ({ board, ledger, hand, steps, tags, clash, consequence, notice
     hand.change({ geometry: mine?.feature.geometry || hand.now.geometry, others: [...kept, ...changed],
       given: owner === id ? [...given, ...fault.with.filter((one) => one !== id)] : given },
       owner === id ? "neighbour cut" : "this zone cut");
+    notice.clear(); // what it said has been mended
+    document.getElementById("save").focus({ preventScroll: true });
   }
 
   // Edits that need no shape in hand: deleting, splitting, merging, mending.

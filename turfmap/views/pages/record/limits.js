@@ -24,6 +24,14 @@ turfmap.limits = ({ content }) => {
     }
   }
 
+  // What is not known is never said to be kept.
+  function verdict({ sums, asks }) {
+    const isKnown = sums.length > 0 && !asks.length
+      && sums.every((one) => one.load_lb_per_acre !== null && one.annual_max_lb_per_acre !== null);
+    return isKnown ? "No limit on record is broken. The label decides."
+      : "So nobody can say yet whether a limit is kept: look at the label.";
+  }
+
   function show(found) {
     const parts = [
       found.unknown && element("p", { text: found.unknown }),
@@ -33,7 +41,7 @@ turfmap.limits = ({ content }) => {
       list(found.asks, "asks"),
       found.cautions.length && element("details", {}, element("summary", { text: "Cautions" }), list(found.cautions, "minds")),
       found.problems.length && element("p", { text: "The record says what was done, so it can still be saved. See the label and local rules on what to do." }),
-      !found.unknown && !found.problems.length && element("p", { text: "No limit on record is broken. The label decides." }),
+      !found.unknown && !found.problems.length && element("p", { text: verdict(found) }),
     ];
     box.replaceChildren(...parts.filter(Boolean));
   }

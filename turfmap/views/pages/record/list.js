@@ -33,7 +33,7 @@ turfmap.recordList = ({ writable, onCorrect, onRefused, say }) => {
       ...notes.map((text) => element("p", { class: "soft", text })),
       element("p", { class: "soft", text: `Record ${one.record.slice(0, SHORT)}` }));
     if (one.status === "stands" && writable) {
-      const button = element("button", { type: "button", text: "Correct it", "aria-label": `Correct record ${one.record.slice(0, SHORT)}` });
+      const button = element("button", { type: "button", text: "Correct it", "aria-label": `Correct it: record ${one.record.slice(0, SHORT)}` });
       button.addEventListener("click", () => onCorrect(one));
       node.append(button);
     }
