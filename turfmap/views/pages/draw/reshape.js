@@ -119,6 +119,7 @@ turfmap.reshape = ({ ledger, board, hand, saving, task, say, leave }) => {
     if (!await saving.saveEdits(edits, `merging ${now.properties.name || "shapes"}`)) return null;
     task.close();
     hand.takeItem(ledger.get(now.id));
+    document.getElementById("hand-name").focus({ preventScroll: true });
     return say("Merged and saved.");
   }
 
