@@ -66,7 +66,7 @@ def test_an_estate_is_drawn_zone_after_zone_with_its_water_and_hives(
         assert made.breaches == made.complaints == []
         made.context.close()
     water = stored(place, "water")
-    assert {one["geometry"]["type"] for one in water.values()} == {"MultiPolygon", "LineString"}
+    assert {one["geometry"]["type"] for one in water.values()} == {"Polygon", "LineString"}
     assert stored(place, "sensitive_site")["Hives"]["geometry"]["type"] == "Point"
     assert len(stored(place, "zone")) == 12
 
