@@ -38,6 +38,7 @@ NEW = "new"
 TOUCHING = ("zone", "water", "sensitive_site", "obstacle")
 # A change of less than this is none that anybody could see [m2].
 SMALLEST_CHANGE_M2 = 0.005
+_NOTHING: dict[str, Any] = {"zone": None, "neighbours": [], "no_spray": None}
 
 
 def measure(
@@ -79,18 +80,13 @@ def measure(
         If the file cannot be read.
     """
     shape = shape_of(feature)
-    faults = invalid_faults(shape, layer)
     identity = identity if isinstance(identity, str) else None
-    if faults:
-        nothing: dict[str, Any] = {"zone": None, "neighbours": [], "no_spray": None}
-        return {"ok": False, "faults": faults, "notes": [], **nothing}
+    if faults := invalid_faults(shape, layer):
+        return {"ok": False, "faults": faults, "notes": [], **_NOTHING}
     rules = own_table(path, "setback")
     with geopackage.reading(path) as connection:
         change = _change(connection, path, layer, identity, feature)
-        beside = [
-            _change(connection, path, one["layer"], one["id"], one["feature"]) for one in others
-        ]
-        changes = [change, *beside]
+        changes = [change, *_companions(connection, path, others)]
         ground = StoredGround(connection, str(path))
         op = "create" if change.before is None else "replace"
         edit = {"layer": layer, "op": op, "id": identity, "feature": feature}
@@ -105,6 +101,12 @@ def measure(
         "notes": _of_one(notes),
         **_consequence(change, (before, after), boxes),
     }
+
+
+def _companions(
+    connection: sqlite3.Connection, path: Path, edits: Sequence[Mapping[str, Any]]
+) -> list[Change]:
+    return [_change(connection, path, one["layer"], one["id"], one["feature"]) for one in edits]
 
 
 def _of_one(rows: Sequence[FaultRow]) -> list[FaultRow]:
