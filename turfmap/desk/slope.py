@@ -105,7 +105,7 @@ class _Slopes:
         self._found, self._raster, self._asked, self._limits = found, raster, asked, limits
         shapes = shapes_of(place.zones)
         shapes = plane.along_geodesics(shapes, plane.bounds(shapes))
-        self._flat = plane.flatten(shapes, found.origin)
+        self._flat = plane.laid_flat(shapes, found.origin)
         self._cell_m: dict[tuple[float, float], float] = {}
 
     def zone(self, index: int, area: Mapping[str, Any]) -> dict[str, Any]:

@@ -229,7 +229,7 @@ class _Reckoning:
         """Return the figures of one property's zones, by the index of their frame."""
         shapes = shapes_of(zones)
         (origin,) = plane.origins(np.array([zones.total_bounds]))
-        flat = plane.flatten(shapes, np.broadcast_to(origin, (shapes.size, 2)))
+        flat = plane.laid_flat(shapes, np.broadcast_to(origin, (shapes.size, 2)))
         grid = self._grid(flat, origin, str(zones["property"].iloc[0]))
         unknown = ~np.isfinite(self._receiver(grid))
         if unknown.all():
@@ -285,7 +285,7 @@ class _Reckoning:
         shapes = shapes_of(self._standing.frame)
         roofs = shapes[~self._standing.is_crown & is_area(shapes)]
         origin = np.broadcast_to(np.array([grid.lon, grid.lat]), (roofs.size, 2))
-        on_plane = plane.flatten(roofs, origin)
+        on_plane = plane.laid_flat(roofs, origin)
         near = on_plane[shapely.intersects(on_plane, shapely.box(*grid.bounds_m))]
         left: Shapes = shapely.difference(flat, shapely.union_all(near))
         return left

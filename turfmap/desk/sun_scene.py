@@ -134,7 +134,7 @@ class Standing:
         shapes = shapes_of(self.frame)
         rows = np.flatnonzero(chosen & is_area(shapes) & shapely.is_valid(shapes))
         origin = np.broadcast_to(np.array([grid.lon, grid.lat]), (rows.size, 2))
-        flat = plane.flatten(shapes[rows], origin)
+        flat = plane.laid_flat(shapes[rows], origin)
         near = shapely.intersects(flat, shapely.box(*grid.bounds_m))
         found = coverage(flat[near], grid)
         whole = found.share >= SHARE_OF_A_CELL

@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from pyproj import Geod, Transformer
 
-from turfmap.foundations.shapes import Shapes, shape_array
+from turfmap.foundations.shapes import Shapes, is_area, repaired, shape_array
 
 Floats = NDArray[np.float64]
 
@@ -160,6 +160,20 @@ def flatten(shapes: Shapes, origin: Floats) -> Shapes:
         north -= _northing_of(origin[:, 1])[owner]
         shapely.set_coordinates(moved, lonlat)
     return moved
+
+
+def laid_flat(shapes: Shapes, origin: Floats) -> Shapes:
+    """Move shapes to planes as `flatten` does, and keep areas sound, to be cut and joined there.
+
+    Rounding on the way may lay a corner that touched an edge a hair across it. GEOS may then stop
+    or, worse, go on; such an area is rebuilt ring by ring, which changes nothing that can be seen.
+    What a rebuilding would leave nothing of stays as it is: it may be a well to be kept clear of.
+    """
+    flat = flatten(shapes, origin)
+    mended, repairs = repaired(flat)
+    kept = [one.index for one in repairs if one.lost or not is_area(flat[one.index])]
+    mended[kept] = flat[kept]
+    return mended
 
 
 def unflatten(shapes: Shapes, origin: Floats) -> Shapes:

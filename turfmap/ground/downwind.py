@@ -71,7 +71,7 @@ def downwind_no_spray(shapes: Shapes, wind: Wind, distance_m: Floats, around_m: 
         Areas in EPSG:4326; inside the all-round ground of `distance_m` plus `around_m`.
     """
     origin = np.nan_to_num(plane.origins(plane.bounds(shapes)))
-    flat = plane.flatten(shapes, origin)
+    flat = plane.laid_flat(shapes, origin)
     whole = drawn_round(flat, reaches(shapes, distance_m + around_m))
     if not wind.is_all_round:
         reached = reached_from(flat, wind, distance_m * PLANE_SCALE)

@@ -29,9 +29,9 @@ def drawn_areas(found: Treatable, drawn: shapely.Geometry) -> tuple[Floats, floa
         Of the drawing itself [m2].
     """
     zones = found.flat.size
-    flat = plane.flatten(shape_array([drawn] * zones), found.origin)
+    flat = plane.laid_flat(shape_array([drawn] * zones), found.origin)
     within = area_parts(shapely.intersection(found.flat, flat))
     whole = shape_array([drawn])
     origin = plane.origins(plane.bounds(whole))
-    drawn_m2 = plan_areas(plane.flatten(whole, origin), origin[:, 1])
+    drawn_m2 = plan_areas(plane.laid_flat(whole, origin), origin[:, 1])
     return plan_areas(within, found.origin[:, 1]), float(np.sum(drawn_m2))

@@ -63,7 +63,7 @@ def oddities(zones: Shapes, rank: Floats, owner: Indices, properties: Shapes) ->
     mended, repairs = repaired(zones)
     boxes = plane.bounds(mended)
     origin = np.nan_to_num(plane.origins(boxes))
-    flat = plane.flatten(mended, origin)
+    flat = plane.laid_flat(mended, origin)
     broken = [
         Oddity("broken", one.index, -1, float(flat[one.index].area), one.problem, mended[one.index])
         for one in repairs
@@ -97,7 +97,7 @@ def shared_lines(properties: Shapes) -> list[Oddity]:
     """
     found = drawn_twice(properties, np.zeros(properties.size))
     shared = np.array([one.shape for one in found], dtype=object)
-    where = plane.flatten(shared, plane.origins(plane.bounds(shared)))
+    where = plane.laid_flat(shared, plane.origins(plane.bounds(shared)))
     wide = 2.0 * shapely.area(where) >= SLIVER_WIDTH_M * shapely.length(where)
     return [
         replace(one, problem="shared_line")
@@ -134,7 +134,7 @@ def drawn_twice(zones: Shapes, rank: Floats) -> list[Oddity]:
     ground = origin[losers]
     shared = area_parts(
         shapely.intersection(
-            plane.flatten(zones[owners], ground), plane.flatten(zones[losers], ground)
+            plane.laid_flat(zones[owners], ground), plane.laid_flat(zones[losers], ground)
         )
     )
     area = shapely.area(shared)
@@ -150,10 +150,10 @@ def over_the_line(zones: Shapes, owner: Indices, properties: Shapes) -> list[Odd
     """Find zones that go beyond the line of their property; `zones` are valid. See `oddities`."""
     there = np.flatnonzero(is_present(zones) & is_area(zones))
     origin = np.nan_to_num(plane.origins(plane.bounds(zones)))
-    flat = plane.flatten(zones, origin)
+    flat = plane.laid_flat(zones, origin)
     rows = there[owner[there] >= 0]
     rows = rows[is_present(properties[owner[rows]])]
-    outline = plane.flatten(properties[owner[rows]], origin[rows])
+    outline = plane.laid_flat(properties[owner[rows]], origin[rows])
     outside = area_parts(shapely.difference(flat[rows], outline))
     area = shapely.area(outside)
     # A line drawn twice by hand strays by some hands' breadths along all of its length.
@@ -173,7 +173,7 @@ def gaps(zones: Shapes, owner: Indices) -> list[Oddity]:
         if rows.size < 2:
             continue
         origin = np.repeat(plane.origins(plane.bounds(zones[rows[:1]])), rows.size, axis=0)
-        flat = plane.flatten(zones[rows], origin)
+        flat = plane.laid_flat(zones[rows], origin)
         for part in narrow_gaps(flat):
             nearest = rows[int(np.argmin(shapely.distance(flat, part)))]
             shape = published(np.array([part], dtype=object), origin[:1])[0]

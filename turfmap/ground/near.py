@@ -165,7 +165,7 @@ def blades(flat: Shapes, boxes: Floats, origin: Floats, around: Surroundings) ->
     tiles, tile = np.unique(origin[zone], axis=0, return_inverse=True)
     keys, place = np.unique(piece * len(tiles) + tile, return_inverse=True)
     which, on_tile = np.divmod(keys, max(len(tiles), 1))
-    flat_pieces = plane.flatten(around.pieces[which], tiles[on_tile])
+    flat_pieces = plane.laid_flat(around.pieces[which], tiles[on_tile])
     radius = around.radius_m[which]
     near = _meet(flat[zone], flat_pieces[place], radius[place])
     zone, piece, place = zone[near], piece[near], place[near]

@@ -47,7 +47,7 @@ def reaches(shapes: Shapes, distance_m: Floats) -> Floats:
         the shortest line on the ground; the radius covers both.
     """
     origin = np.nan_to_num(plane.origins(plane.bounds(shapes)))
-    edge_m = _longest_edges(plane.flatten(shapes, origin))
+    edge_m = _longest_edges(plane.laid_flat(shapes, origin))
     covered_m: Floats = distance_m * CIRCUMSCRIBED * PLANE_SCALE + SLACK_M
     return covered_m + sagitta(edge_m, origin[:, 1])
 
@@ -110,5 +110,5 @@ def no_spray_ground(shapes: Shapes, distance_m: Floats) -> Shapes:
         Areas in EPSG:4326.
     """
     origin = np.nan_to_num(plane.origins(plane.bounds(shapes)))
-    drawn = drawn_round(plane.flatten(shapes, origin), reaches(shapes, distance_m))
+    drawn = drawn_round(plane.laid_flat(shapes, origin), reaches(shapes, distance_m))
     return published(drawn, origin)

@@ -92,7 +92,7 @@ def open_ground(zones: Shapes, obstacles: Surroundings, others: Others) -> OpenG
     """
     boxes = plane.bounds(zones)
     origin = np.nan_to_num(plane.origins(boxes))
-    flat = plane.flatten(plane.along_geodesics(zones, boxes), origin)
+    flat = plane.laid_flat(plane.along_geodesics(zones, boxes), origin)
     area = plane_areas(flat)
     scale = scales(flat, area, origin[:, 1])
     gross = area * scale
@@ -111,7 +111,7 @@ def _flat_others(flat: Shapes, origin: Floats, others: Others) -> Shapes:
     elsewhere = (origin[others.among] != origin[others.zone]).any(axis=1) | (others.among < 0)
     away = others.shape[elsewhere]
     away = plane.along_geodesics(away, plane.bounds(away))
-    owned[elsewhere] = plane.flatten(away, origin[others.zone[elsewhere]])
+    owned[elsewhere] = plane.laid_flat(away, origin[others.zone[elsewhere]])
     return owned
 
 

@@ -11,7 +11,7 @@ import shapely
 
 from turfmap.foundations import plane
 from turfmap.foundations.plane import Floats
-from turfmap.foundations.shapes import Shapes, area_parts, shape_array
+from turfmap.foundations.shapes import Shapes, area_parts, repaired, shape_array
 from turfmap.ground.near import Indices
 
 # Two edges that were meant to be one lie within this.
@@ -66,7 +66,7 @@ def sheet(shapes: Shapes) -> Sheet:
     flat = plane.flatten(shapes, np.repeat(origin, shapes.size, axis=0))
     lonlat = map(tuple, shapely.get_coordinates(shapes).tolist())
     known = dict(zip(_places(flat), lonlat, strict=True))
-    return Sheet(on_grid(flat), origin, known)
+    return Sheet(repaired(on_grid(flat))[0], origin, known)
 
 
 def on_grid(flat: Shapes) -> Shapes:
