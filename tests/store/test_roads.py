@@ -108,3 +108,14 @@ def test_what_is_no_extract_is_refused(tmp_path: Path) -> None:
         with pytest.raises(InputFaultsError) as caught:
             read_roads(tmp_path / name, PLACES)
         assert name in str(caught.value)
+
+
+def test_a_place_that_is_not_on_earth_is_refused_in_one_sentence(tmp_path: Path) -> None:
+    file = tmp_path / "off.osm"
+    file.write_text(
+        '<osm version="0.6"><node id="1" lat="999" lon="-83.0"/><node id="2" lat="33.5" lon="-83"/>'
+        '<way id="1"><nd ref="1"/><nd ref="2"/><tag k="highway" v="residential"/></way></osm>',
+        encoding="utf-8",
+    )
+    with pytest.raises(InputFaultsError, match="cannot be read as an extract"):
+        read_roads(file, PLACES)
