@@ -80,7 +80,7 @@ def test_a_zone_is_drawn_tagged_and_saved_and_its_area_is_told(
     drawing.save()
     saved = stored(place, "zone")["Orchard grass"]
     area_m2 = ground_m2(saved["geometry"])
-    assert area_m2 == pytest.approx(40 * 50, rel=0.02)  # as far as a pixel can be hit
+    assert area_m2 == pytest.approx(40 * 50, rel=0.04)  # as far as a pixel can be hit
     assert told_sq_ft == pytest.approx(area_m2 / 0.3048**2, abs=0.51)
     assert f"{area_m2 / 0.3048**2 / 43560:.2f} ac" in size
     assert saved["properties"]["kind"] == "turf"
@@ -105,6 +105,8 @@ def test_everything_else_is_drawn_too_as_area_line_or_point(wide: Drawing, place
         if kind:
             wide.press(kind)
         corners = BARE if layer != "property" else [(210, 0), (250, 0), (250, 60), (210, 60)]
+        if layer == "property":
+            wide.see(200, 30, 18)  # beyond what is drawn so far
         is_point = kind == "Point" or layer == "gate"
         for corner in corners[: 1 if is_point else None]:
             wide.touch(*corner)
