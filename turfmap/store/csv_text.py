@@ -13,11 +13,43 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from turfmap.foundations.errors import input_fault
 from turfmap.store.written_files import write_whole
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 # The same signs as some keyboards write them; a spreadsheet may fold them to the plain ones.
 WIDE_SIGNS = ("\uff1d", "\uff0b", "\uff0d", "\uff20")
+
+
+def read_text(path: Path, *, most_bytes: int, fewer: str) -> str:
+    """Return the text of a table that a person hands in.
+
+    Parameters
+    ----------
+    path
+        UTF-8, with or without a mark at its beginning.
+    most_bytes
+        A larger file is not read.
+    fewer
+        What to do about a larger one.
+
+    Raises
+    ------
+    InputFaultsError
+        If it is larger, cannot be read, or is no such text.
+    """
+    try:
+        if path.stat().st_size > most_bytes:
+            raise input_fault(f"it is larger than {most_bytes / 1e6:.0f} MB", fewer, file=str(path))
+        return path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise input_fault(
+            f"it cannot be read ({error.strerror})", "check the name", file=str(path)
+        ) from None
+    except UnicodeDecodeError:
+        raise input_fault("it is not UTF-8 text", "save it as CSV in UTF-8", file=str(path)) from (
+            None
+        )
 
 
 def safe_cell(value: object) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from turfmap.foundations.checks import checked_rows
 from turfmap.foundations.definitions import Column, Layer
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
+from turfmap.store.csv_text import read_text
 
 MOST_BYTES = 1_000_000
 MOST_TRUCKS = 500
@@ -56,7 +57,7 @@ def read_trucks(path: Path) -> list[dict[str, Any]]:
     InputFaultsError
         With every fault found, each naming its line.
     """
-    text = _read(path)
+    text = read_text(path, most_bytes=MOST_BYTES, fewer="give one truck a line")
     try:
         rows = list(csv.DictReader(io.StringIO(text, newline="")))
     except csv.Error as error:
@@ -89,18 +90,3 @@ def read_trucks(path: Path) -> list[dict[str, Any]]:
     if all_faults:
         raise InputFaultsError(all_faults)
     return found
-
-
-def _read(path: Path) -> str:
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise input_fault("it is larger than 1 MB", "give one truck a line", file=str(path))
-        return path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise input_fault(
-            f"it cannot be read ({error.strerror})", "check the name", file=str(path)
-        ) from None
-    except UnicodeDecodeError:
-        raise input_fault("it is not UTF-8 text", "save it as CSV in UTF-8", file=str(path)) from (
-            None
-        )

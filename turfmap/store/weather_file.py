@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from turfmap.foundations.dates import day_words
-from turfmap.foundations.errors import input_fault
 from turfmap.store import weather_typical_year
+from turfmap.store.csv_text import read_text
 from turfmap.store.weather_hours import HOURS_SAID, days_of
 from turfmap.store.weather_rows import Left, WeatherRows, weather_rows
 
@@ -69,7 +69,7 @@ def read_weather_file(
         With every fault found, each naming its line.
     """
     file = str(path)
-    text = _text(path)
+    text = read_text(path, most_bytes=MOST_BYTES, fewer="give fewer stations or fewer years")
     if weather_typical_year.is_typical_year(text):
         typical = weather_typical_year.read_typical_year(path, text, year=year)
         days, _ = days_of(typical.hours)
@@ -89,25 +89,6 @@ def read_weather_file(
             notes.append(f"Too few hours for some figures on {_counted(len(short), 'day')}: {few}.")
     rows.sort(key=lambda row: (row["station"] or "", row["date"]))
     return WeatherFile(rows, [*notes, *_gap_notes(rows)], hours, found.places)
-
-
-def _text(path: Path) -> str:
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise input_fault(
-                f"it is larger than {MOST_BYTES / 1e6:.0f} MB",
-                "give fewer stations or fewer years",
-                file=str(path),
-            )
-        return path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise input_fault(
-            f"it cannot be read ({error.strerror})", "check the name", file=str(path)
-        ) from None
-    except UnicodeDecodeError:
-        raise input_fault("it is not UTF-8 text", "save it as CSV in UTF-8", file=str(path)) from (
-            None
-        )
 
 
 def _reading_notes(found: WeatherRows) -> list[str]:

@@ -22,8 +22,6 @@ from turfmap.foundations.errors import input_fault
 EXTRA = "turfmap[days]"
 LIBRARIES = {"pyvrp", "scipy", "osmium", "icalendar", "gpxpy"}
 MOST_EFFORT = 10_000_000
-# So many zones are named of those that wait for the same thing.
-SHOWN_ZONES = 3
 
 
 @click.command("days")
@@ -267,18 +265,10 @@ def _print_stops(result: Mapping[str, Any]) -> None:
 
 
 def _together(lines: Sequence[Mapping[str, Any]]) -> list[str]:
-    """Say once what many zones wait for; ``--json`` names them all."""
-    zones: dict[tuple[str, str], list[str]] = {}
-    for one in lines:
-        zones.setdefault((one["title"], one["why"]), []).append(
-            f"{one['property']} / {one['zone']}"
-        )
-    return [
-        f"{title}: {', '.join(names[:SHOWN_ZONES])}"
-        + (f" and {len(names) - SHOWN_ZONES} more" if len(names) > SHOWN_ZONES else "")
-        + f". {why}"
-        for (title, why), names in zones.items()
-    ]
+    """Say once what many zones wait for."""
+    return screen.said_once(
+        (one["title"], one["why"], f"{one['property']} / {one['zone']}") for one in lines
+    )
 
 
 def _load(stop: Mapping[str, Any]) -> str:

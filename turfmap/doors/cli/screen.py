@@ -13,6 +13,8 @@ from rich.table import Table
 
 # A pipe has no width of its own: tables printed into one are not folded.
 WIDTH_OF_A_PIPE = 160
+# Zones that are named where many wait for the same.
+SHOWN_ZONES = 3
 
 
 class Screen(Console):
@@ -60,6 +62,25 @@ def print_lines(lines: Iterable[str], *, heading: str = "") -> None:
         console().print(f"[bold]{escape(heading)}[/bold]")
     for line in found:
         console().print(f"- {escape(line)}")
+
+
+def said_once(lines: Iterable[tuple[str, str, str]]) -> list[str]:
+    """Say once what many zones wait for; ``--json`` names them all.
+
+    Parameters
+    ----------
+    lines
+        What waits, why, and the zone.
+    """
+    zones: dict[tuple[str, str], list[str]] = {}
+    for title, why, zone in lines:
+        zones.setdefault((title, why), []).append(zone)
+    return [
+        f"{title}: {', '.join(names[:SHOWN_ZONES])}"
+        + (f" and {len(names) - SHOWN_ZONES} more" if len(names) > SHOWN_ZONES else "")
+        + f". {why}"
+        for (title, why), names in zones.items()
+    ]
 
 
 @contextmanager

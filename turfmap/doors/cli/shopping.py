@@ -13,9 +13,6 @@ from turfmap.doors.cli import options, screen
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError
 
-# So many zones are named of those that wait for the same thing.
-SHOWN_ZONES = 3
-
 
 @click.command("shopping")
 @options.place_file
@@ -111,16 +108,10 @@ def _print(result: Mapping[str, Any]) -> None:
 
 
 def _together(left: Sequence[Mapping[str, Any]], titles: Mapping[str, str]) -> list[str]:
-    """Say once what keeps many zones waiting; ``--json`` names them all."""
-    zones: dict[tuple[str, str], list[str]] = {}
-    for one in left:
-        zones.setdefault((one["task"], one["why"]), []).append(f"{one['property']} / {one['zone']}")
-    return [
-        f"{titles[task]}: {', '.join(names[:SHOWN_ZONES])}"
-        + (f" and {len(names) - SHOWN_ZONES} more" if len(names) > SHOWN_ZONES else "")
-        + f". {why}"
-        for (task, why), names in zones.items()
-    ]
+    """Say once what keeps many zones waiting."""
+    return screen.said_once(
+        (titles[one["task"]], one["why"], f"{one['property']} / {one['zone']}") for one in left
+    )
 
 
 def _purchase(bought: Mapping[str, Any]) -> str:
