@@ -162,13 +162,14 @@ def _placed(rng: np.random.Generator, middle_m: Floats, outline_m: Floats) -> Sh
 
 
 def _polygons(xy_m: Floats, whose: Indices) -> Shapes:
-    rings = shapely.linearrings(_lonlat(xy_m), indices=whose)
+    rings = shapely.linearrings(lonlat(xy_m), indices=whose)
     return np.asarray(shapely.polygons(rings), dtype=object)
 
 
-def _lonlat(xy_m: Floats) -> Floats:
-    lonlat: Floats = np.array([WEST, SOUTH]) + xy_m / METRES_A_DEGREE
-    return lonlat
+def lonlat(xy_m: Floats) -> Floats:
+    """Return where points of the region's plane lie, shape (n, 2) [deg]."""
+    found: Floats = np.array([WEST, SOUTH]) + xy_m / METRES_A_DEGREE
+    return found
 
 
 def _protected(rng: np.random.Generator, properties: int) -> tuple[Shapes, Indices]:
@@ -182,7 +183,7 @@ def _protected(rng: np.random.Generator, properties: int) -> tuple[Shapes, Indic
     found = (
         _streams(rng, anywhere(3 * properties // 1000)),
         _blobs(rng, ponds, rng.uniform(10.0, 60.0, (len(ponds), 1))),
-        np.asarray(shapely.points(_lonlat(wells)), dtype=object),
+        np.asarray(shapely.points(lonlat(wells)), dtype=object),
         _blobs(rng, sites, rng.uniform(15.0, 40.0, (len(sites), 1))),
     )
     return np.concatenate(found), np.repeat(np.arange(4), [each.size for each in found])
@@ -194,7 +195,7 @@ def _streams(rng: np.random.Generator, spring_m: Floats) -> Shapes:
     heading = heading + np.cumsum(rng.normal(0.0, 0.12, (len(spring_m), 600)), axis=1)
     steps_m = 20.0 * np.stack([np.cos(heading), np.sin(heading)], axis=-1)
     xy_m = spring_m[:, None] + np.cumsum(steps_m, axis=1)
-    return np.asarray(shapely.linestrings(_lonlat(xy_m)), dtype=object)
+    return np.asarray(shapely.linestrings(lonlat(xy_m)), dtype=object)
 
 
 def save(region: Region, folder: Path) -> None:

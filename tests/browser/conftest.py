@@ -9,6 +9,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from tests.browser.chromium import NoBrowserError, chromium
 from tests.browser.crew import TITLE, WIDTHS, Opened
+from tests.browser.drawn_place import SIZES, Drawing, Ground, estate, served
 from tests.browser.visit import Opener, Visit
 from tests.views.crew_sample import estate_plan
 from turfmap.views.crew_page import crew_page
@@ -47,7 +48,7 @@ def visit(browser: Browser, tmp_path: Path) -> Iterator[Opener]:
         context.set_default_timeout(20_000)
         made = Visit(context.new_page())
         made.page.goto(path.as_uri())
-        made.page.wait_for_selector("html[data-ready]")
+        made.ready()
         return made
 
     yield opened
@@ -75,9 +76,41 @@ def crew(browser: Browser, tmp_path: Path) -> Iterator[Opened]:
         made.add_init_script(script)
         visit = Visit(made.new_page())
         visit.page.goto(path.as_uri())
-        visit.page.wait_for_selector("html[data-ready]")
+        visit.ready()
         return visit
 
     yield opened
     for made in contexts:
         made.close()
+
+
+@pytest.fixture(scope="session")
+def ground(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ground]:
+    """Return one served estate for all tests of the drawing page."""
+    with served(tmp_path_factory.mktemp("draw") / "estate.gpkg") as found:
+        yield found
+
+
+@pytest.fixture
+def place(ground: Ground) -> Path:
+    """Return its file, as nobody has changed it yet."""
+    return estate(ground.place)
+
+
+@pytest.fixture(params=SIZES)
+def drawing(
+    request: pytest.FixtureRequest, browser: Browser, ground: Ground, place: Path
+) -> Iterator[Drawing]:
+    """Return the drawing page at both sizes, by mouse and by finger; it never complains."""
+    made = Drawing(browser, SIZES[request.param]).open(ground.address)
+    yield made
+    made.closes_well(ground.address)
+    assert made.complaints == []
+
+
+@pytest.fixture
+def wide(browser: Browser, ground: Ground, place: Path) -> Iterator[Drawing]:
+    """Return the drawing page on a large screen; what the server refuses is told in its console."""
+    made = Drawing(browser, SIZES["wide"]).open(ground.address)
+    yield made
+    made.closes_well(ground.address)

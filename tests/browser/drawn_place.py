@@ -150,9 +150,6 @@ class Drawing(Visit):
         self.ready()
         return self
 
-    def ready(self) -> None:
-        self.page.wait_for_selector("html[data-ready]")
-
     def button(self, name: str) -> Locator:
         return self.page.get_by_role("button", name=name, exact=True)
 
@@ -221,7 +218,7 @@ class Drawing(Visit):
     def choose(self, name: str) -> None:
         """Take a thing in hand from the list."""
         self.page.locator("#list-table").get_by_role("button", name=name, exact=True).click()
-        self.page.locator("#panel-hand, #panel-look").locator("visible=true").first.wait_for()
+        self.until("#panel-hand, #panel-look")
 
     def tag(self, label: str, value: str) -> None:
         field = self.page.get_by_label(label)
@@ -234,27 +231,30 @@ class Drawing(Visit):
     def save(self) -> None:
         self.page.locator("#said").evaluate("node => { node.textContent = ''; }")
         self.press("Save")
-        self.said(re.compile("Saved: "))
+        self.said("Saved: ")
 
     def saved(self) -> None:
         """Wait until nothing is left to be saved."""
-        self.page.locator("#save-state", has_text="All saved").wait_for()
+        self.until("#save-state", "All saved")
 
-    def said(self, text: str | re.Pattern[str]) -> None:
+    def said(self, text: str) -> None:
         """Wait until the page says something."""
-        self.page.locator("#said").filter(has_text=text).wait_for()
+        self.until("#said", text)
 
-    def told(self, text: str | re.Pattern[str]) -> None:
+    def told(self, text: str) -> None:
         """Wait until the page says that something went wrong."""
-        self.page.locator("#notice").filter(has_text=text).wait_for()
+        self.until("#notice", text)
 
     def corner(self, number: int) -> Locator:
         return self.page.get_by_role("button", name=re.compile(f"^Corner {number} of "))
 
     def measured(self) -> None:
         """Wait until the server has said what the shape in hand means."""
-        self.page.wait_for_selector("#hand-told[data-measured=yes]", state="attached")
+        self.until("#hand-told[data-measured=yes]")
 
-    def left_the_server(self, address: str) -> list[str]:
+    def closes_well(self, address: str) -> None:
+        """Close it; it never breached the policy nor asked anybody but its server."""
+        self.context.close()
         own = address.partition("/app/")[0]
-        return [url for url in self.requests if not url.startswith((own, "data:", "blob:"))]
+        assert self.breaches == []
+        assert [url for url in self.requests if not url.startswith((own, "data:", "blob:"))] == []

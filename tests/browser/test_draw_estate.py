@@ -109,9 +109,9 @@ def test_what_is_cut_from_a_neighbour_counts_before_it_is_saved(
         made.press("Finish")
         made.tag("Name, needed", "New lawn")
         made.tag("Kind, needed", "turf")
-        made.page.locator("#hand-treatable", has_text="drawn twice").wait_for()
+        made.until("#hand-treatable", "drawn twice")
         made.press("Cut Old lawn")
-        made.page.locator("#hand-treatable", has_text="all of it").wait_for()
+        made.until("#hand-treatable", "all of it")
         made.context.close()
 
 

@@ -3,7 +3,6 @@
 import re
 import struct
 import zlib
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,31 +11,10 @@ from playwright.sync_api import Browser
 from pyproj import Geod
 from shapely.geometry import shape
 
-from tests.browser.drawn_place import SIZES, Drawing, Ground, estate, place_of, served, stored
+from tests.browser.drawn_place import SIZES, Drawing, Ground, place_of, served, stored
 
 GEOD = Geod(ellps="WGS84")
 PICTURES = Path(__file__).parents[1] / "out"
-
-
-@pytest.fixture(scope="module")
-def ground(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ground]:
-    with served(tmp_path_factory.mktemp("draw") / "estate.gpkg") as found:
-        yield found
-
-
-@pytest.fixture
-def place(ground: Ground) -> Path:
-    return estate(ground.place)
-
-
-@pytest.fixture(params=SIZES)
-def drawing(
-    request: pytest.FixtureRequest, browser: Browser, ground: Ground, place: Path
-) -> Iterator[Drawing]:
-    made = Drawing(browser, SIZES[request.param]).open(ground.address)
-    yield made
-    assert made.breaches == made.complaints == []
-    made.context.close()
 
 
 def crosshair_on(drawing: Drawing, east_m: float, north_m: float) -> None:
@@ -95,7 +73,7 @@ def test_a_zone_is_drawn_tagged_saved_and_mended_by_keyboard_alone(
     # A long step is 1 m and a short one 10 cm: by geodesics, which the page does not use.
     assert GEOD.inv(start[0], start[1], end[0], end[1])[2] == pytest.approx(1.1, abs=0.002)
     keys.press("Escape")
-    made.page.locator("#panel-list").wait_for()
+    made.until("#panel-list")
     made.context.close()
 
 
@@ -219,15 +197,47 @@ def test_a_picture_lies_under_the_drawing_and_can_be_put_away(
 ) -> None:
     with served(place, picture=lambda _z, _x, _y: png(90, 120, 60)) as pictured:
         made = Drawing(browser, SIZES["wide"]).open(pictured.address)
-        made.page.locator("img.leaflet-tile-loaded").first.wait_for()
-        made.page.wait_for_function(
-            "() => !document.querySelector('.leaflet-tile:not(.leaflet-tile-loaded)')"
-        )
+        made.until("img.leaflet-tile-loaded")
+        made.until(".leaflet-tile:not(.leaflet-tile-loaded)", is_gone=True)
         made.page.screenshot(path=PICTURES / "draw-picture-wide.png")
         made.press("Picture")
         assert made.page.locator("img.leaflet-tile").count() == 0
         assert made.breaches == made.complaints == []
         made.context.close()
+
+
+@pytest.mark.parametrize("width", [320, 390])
+def test_on_a_phone_what_is_said_hides_no_button(browser: Browser, place: Path, width: int) -> None:
+    with served(place, picture=lambda _z, _x, _y: png(90, 120, 60)) as pictured:
+        made = Drawing(browser, (width, 700)).open(pictured.address)
+        made.press("Zones")
+        for corner in [(20, 80), (60, 80), (60, 120)]:
+            made.see(*corner, 18)
+            made.press("Set corner here")
+        made.said("Corner 3 set")
+        made.page.screenshot(path=PICTURES / f"draw-said-{width}.png")
+        said, *others = (
+            made.page.locator(one).evaluate("node => node.getBoundingClientRect().toJSON()")
+            for one in ("#said", ".picture-switch", ".leaflet-control-zoom", "#whole-map")
+        )
+        for other in others:
+            beside = said["right"] <= other["left"] or other["right"] <= said["left"]
+            assert beside or said["top"] >= other["bottom"], (said, other)
+        made.context.close()
+
+
+# 0.01 acre is 435.6 sq ft, 43,560 to the acre (NIST SP 811, B.8).
+def test_acres_are_told_from_a_hundredth_on(wide: Drawing) -> None:
+    wide.see(40, 100, 20)
+    wide.draw("Zones", [(30, 95), (36, 95), (36, 101), (30, 101)])
+    assert re.fullmatch(r"3\d\d sq ft", wide.page.locator("#hand-size strong").inner_text())
+    wide.measured()
+    assert " ac" not in wide.page.locator("#panel-hand").inner_text()
+    wide.see(40, 100, 19)
+    wide.press("Close")
+    wide.press("Throw the changes away")
+    wide.draw("Zones", [(20, 85), (30, 85), (30, 95), (20, 95)])
+    assert "0.02 ac" in wide.page.locator("#hand-size").inner_text()
 
 
 def test_the_page_opens_on_looking_unless_it_is_asked_to_draw(

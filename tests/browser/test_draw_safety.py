@@ -13,28 +13,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Route
 
-from tests.browser.drawn_place import SIZES, Drawing, Ground, estate, polygon, put, served, stored
+from tests.browser.drawn_place import SIZES, Drawing, Ground, polygon, put, stored
 from turfmap.desk.edits import apply_edits
 
 BARE = [(20.0, 80.0), (60.0, 80.0), (60.0, 130.0), (20.0, 130.0)]
-
-
-@pytest.fixture(scope="module")
-def ground(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ground]:
-    with served(tmp_path_factory.mktemp("draw") / "estate.gpkg") as found:
-        yield found
-
-
-@pytest.fixture
-def place(ground: Ground) -> Path:
-    return estate(ground.place)
-
-
-@pytest.fixture
-def wide(browser: Browser, ground: Ground, place: Path) -> Iterator[Drawing]:
-    made = Drawing(browser, SIZES["wide"]).open(ground.address)
-    yield made
-    made.context.close()
 
 
 def moved(drawing: Drawing, name: str) -> None:
@@ -83,7 +65,7 @@ def test_leaving_a_shape_asks_what_becomes_of_its_changes(wide: Drawing, place: 
     assert wide.page.locator("#panel-hand").is_visible()
     wide.page.locator("#panel-hand").press("Escape")
     wide.page.locator("#leave").get_by_role("button", name="Save", exact=True).click()
-    wide.page.locator("#panel-list").wait_for()
+    wide.until("#panel-list")
     assert stored(place, "zone")["Front lawn"]["etag"] != before
 
 
@@ -162,7 +144,6 @@ def test_a_file_that_another_program_is_writing_to(wide: Drawing, place: Path) -
     other = sqlite3.connect(place, isolation_level=None)
     other.execute("BEGIN EXCLUSIVE")
     wide.press("Save")
-    wide.page.locator("#notice").wait_for(timeout=20_000)
     wide.told("Another program is writing to the file")
     other.execute("ROLLBACK")
     other.close()
@@ -181,7 +162,7 @@ def clashing(browser: Browser, ground: Ground, place: Path) -> Iterator[Drawing]
     edit = {"layer": "zone", "op": "replace", "id": "front-lawn", "etag": feature.pop("etag")}
     apply_edits(place, [{**edit, "feature": feature}], who="somebody")
     mine.press("Save")
-    mine.page.locator("#clash").wait_for()
+    mine.until("#clash")
     yield mine
     mine.context.close()
 
@@ -212,7 +193,7 @@ def test_two_people_change_one_zone_and_both_versions_are_shown(
     clashing.page.screenshot(path=Path(__file__).parents[1] / "out" / "draw-clash-phone.png")
     theirs = stored(place, "zone")["Front lawn"]
     clashing.press("Keep both: mine as a copy")
-    clashing.page.locator("#save-state", has_text="Not saved yet").wait_for()
+    clashing.until("#save-state", "Not saved yet")
     clashing.press("Save as drawn")  # the copy lies on the other one
     clashing.said("Saved: Front lawn (copy)")
     zones = stored(place, "zone")
@@ -244,7 +225,7 @@ def test_what_somebody_else_deleted_can_be_put_back(wide: Drawing, place: Path) 
     edit = {"layer": "zone", "op": "delete", "id": "front-lawn", "etag": etag}
     apply_edits(place, [edit], who="somebody")
     wide.press("Save")
-    wide.page.locator("#clash").filter(has_text="was deleted by somebody else").wait_for()
+    wide.until("#clash", "was deleted by somebody else")
     wide.press("Put mine back")
     wide.saved()
     assert stored(place, "zone")["Front lawn"]["id"] == "front-lawn"

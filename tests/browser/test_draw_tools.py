@@ -1,53 +1,19 @@
 """Every tool of the drawing page, with the real server before a real file."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 import shapely
-from playwright.sync_api import Browser
 from pyproj import Geod
 from shapely.geometry import shape
 
-from tests.browser.drawn_place import SIZES, Drawing, Ground, estate, place_of, put, served, stored
+from tests.browser.drawn_place import Drawing, place_of, put, stored
 
 GEOD = Geod(ellps="WGS84")
 PICTURES = Path(__file__).parents[1] / "out"
 BARE = [(20.0, 80.0), (60.0, 80.0), (60.0, 130.0), (20.0, 130.0)]
-
-
-@pytest.fixture(scope="module")
-def ground(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ground]:
-    with served(tmp_path_factory.mktemp("draw") / "estate.gpkg") as found:
-        yield found
-
-
-@pytest.fixture
-def place(ground: Ground) -> Path:
-    return estate(ground.place)
-
-
-@pytest.fixture(params=SIZES)
-def drawing(
-    request: pytest.FixtureRequest, browser: Browser, ground: Ground, place: Path
-) -> Iterator[Drawing]:
-    """Return the page at both sizes, by mouse and by finger; nothing may breach the policy."""
-    yield from opened(browser, ground, request.param)
-
-
-@pytest.fixture
-def wide(browser: Browser, ground: Ground, place: Path) -> Iterator[Drawing]:
-    yield from opened(browser, ground, "wide")
-
-
-def opened(browser: Browser, ground: Ground, size: str) -> Iterator[Drawing]:
-    made = Drawing(browser, SIZES[size]).open(ground.address)
-    yield made
-    assert made.breaches == []
-    assert made.left_the_server(ground.address) == []
-    made.context.close()
 
 
 def ground_m2(geometry: dict[str, Any]) -> float:
@@ -138,7 +104,7 @@ def test_water_is_asked_how_well_its_edge_is_known(wide: Drawing, place: Path) -
 def test_what_a_buffer_takes_from_a_neighbour_is_told_while_it_is_drawn(wide: Drawing) -> None:
     wide.draw("Water and wells", [(60, 61), (80, 61), (80, 75), (60, 75)])
     wide.tag("Kind, needed", "pond")
-    wide.page.locator("#hand-told").filter(has_text="less to treat").wait_for()
+    wide.until("#hand-told", "less to treat")
     told = wide.page.locator("#hand-told").inner_text()
     assert re.search(r"Front lawn: [\d,]+ sq ft less to treat, [\d,]+ sq ft left", told)
     # The black hatching of that ground lies on the map.
@@ -251,7 +217,7 @@ def test_a_line_that_does_not_cross_splits_nothing(wide: Drawing, place: Path) -
     wide.touch(20, 20)
     wide.touch(70, 50)
     wide.press("Finish")
-    wide.told(re.compile("side to side"))
+    wide.told("side to side")
     assert set(stored(place, "zone")) == {"Front lawn", "Side lawn"}
 
 
@@ -259,13 +225,13 @@ def test_ground_that_two_zones_claim_is_given_to_one_of_them(wide: Drawing, plac
     wide.draw("Zones", [(20, 40), (80, 40), (80, 90), (20, 90)])
     wide.tag("Name, needed", "Claimed")
     wide.tag("Kind, needed", "turf")
-    wide.page.locator("#hand-faults .fault").wait_for()
+    wide.until("#hand-faults .fault")
     wide.press("Save")
     wide.told("Not saved")
     assert "Claimed" not in stored(place, "zone")
     shot(wide, "overlap")
     wide.press("Cut mine")
-    wide.page.locator("#hand-faults .fault").wait_for(state="detached")
+    wide.until("#hand-faults .fault", is_gone=True)
     wide.save()
     zones = stored(place, "zone")
     claimed, front = (shape(zones[name]["geometry"]) for name in ("Claimed", "Front lawn"))
@@ -281,11 +247,11 @@ def test_the_other_may_be_cut_or_both_kept_instead(wide: Drawing, place: Path) -
     wide.tag("Name, needed", "Claimed")
     wide.tag("Kind, needed", "turf")
     wide.press("Cut Front lawn")
-    wide.page.locator("#hand-faults .fault").wait_for(state="detached")
+    wide.until("#hand-faults .fault", is_gone=True)
     wide.press("Undo")  # nothing is saved yet: the giving is taken back
-    wide.page.locator("#hand-faults .fault").wait_for()
+    wide.until("#hand-faults .fault")
     wide.press("Cut Front lawn")
-    wide.page.locator("#hand-faults .fault").wait_for(state="detached")
+    wide.until("#hand-faults .fault", is_gone=True)
     wide.save()
     zones = stored(place, "zone")
     assert ground_m2(zones["Claimed"]["geometry"]) == pytest.approx(60 * 50, rel=0.02)
@@ -314,14 +280,14 @@ def test_overlaps_and_gaps_are_listed_and_mended_by_one_press(
     drawing.ready()
     drawing.press("Overlaps and gaps")
     rows = drawing.page.locator(".odd li")
-    rows.nth(1).wait_for()
+    drawing.until(".odd li:nth-of-type(2)")
     shot(drawing, "odd")
     rows.filter(has_text="both claim").get_by_role("button", name="Give it to Front lawn").click()
     drawing.said("Mended and saved")
     rows.filter(has_text="belongs to none").get_by_role(
         "button", name="Close it with"
     ).first.click()
-    drawing.page.get_by_text("No zones overlap").wait_for()
+    drawing.until("#panel", "No zones overlap")
     zones = {name: shape(one["geometry"]) for name, one in stored(place, "zone").items()}
     assert zones["On top"].intersection(zones["Front lawn"]).area * 111_000**2 < 0.01
     assert zones["Sliver side"].distance(zones["Side lawn"]) * 111_000 < 0.001
@@ -364,9 +330,7 @@ def test_colours_follow_a_save_and_only_what_changed_is_asked_for(
     wide.tag("Kind, needed", "hard surface")
     wide.save()
     wide.press("Close")
-    wide.page.locator("#list-table tr").filter(has_text="Front lawn").filter(
-        has_text="Nothing due"
-    ).wait_for()
+    wide.until("#list-table tr:has(> th, > td)", "Nothing due")
     asked = [url for url in wide.requests if "/desk/state" in url]
     assert asked
     assert all("changed=front-lawn" in url for url in asked)
@@ -375,7 +339,7 @@ def test_colours_follow_a_save_and_only_what_changed_is_asked_for(
 def test_looking_says_what_is_due_and_leads_to_drawing(drawing: Drawing) -> None:
     drawing.press("Look")
     drawing.touch(50, 35)
-    drawing.page.locator("#panel-look h2").wait_for()
+    drawing.until("#panel-look h2")
     told = drawing.page.locator("#look-told").inner_text()
     shot(drawing, "look")
     assert "Front lawn" in told

@@ -38,6 +38,22 @@ LOWEST_CONTRAST = """() => {
 }"""
 
 
+# Playwright looks again after ever longer pauses, at last of half a second; who watches the page
+# for changes knows at once.
+UNTIL = """([selector, text, is_gone, patience_ms]) => new Promise((tell) => {
+  const shown = () => [...document.querySelectorAll(selector)].some((node) =>
+    node.checkVisibility() && node.textContent.replace(/\\s+/g, " ").includes(text));
+  const watching = new MutationObserver(() => look());
+  const end = (is_so) => { watching.disconnect(); tell(is_so); };
+  const look = () => { if (shown() !== is_gone) end(true); };
+  watching.observe(document,
+    { attributes: true, characterData: true, childList: true, subtree: true });
+  setTimeout(() => end(false), patience_ms);
+  look();
+})"""
+PATIENCE_MS = 20_000
+
+
 class Visit:
     """A page open in the browser, with all that it complained of and asked the network for."""
 
@@ -48,6 +64,16 @@ class Visit:
         page.on("console", lambda message: self.complaints.append(message.text))
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         page.on("request", lambda request: self.requests.append(request.url))
+
+    def until(self, selector: str, text: str = "", *, is_gone: bool = False) -> None:
+        """Wait until an element is shown that holds some text, or until none is any more."""
+        if not self.page.evaluate(UNTIL, [selector, text, is_gone, PATIENCE_MS]):
+            there = self.page.locator(selector).all_text_contents()
+            raise AssertionError(f"{selector}: {text!r} {'stays' if is_gone else 'not'} in {there}")
+
+    def ready(self) -> None:
+        """Wait until the page's scripts have done all that they do at the start."""
+        self.until("html[data-ready]")
 
     def left_the_file(self) -> list[str]:
         """Return the requests that went anywhere but the file itself."""

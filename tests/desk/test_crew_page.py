@@ -74,7 +74,14 @@ def test_a_load_that_breaks_a_limit_is_told_and_the_page_is_made(place: Path) ->
     assert plan.load_faults
 
 
-@pytest.mark.parametrize("about", [{"known": False}, {"water_surveyed_on": "2026-12-24"}])
+NOT_SURVEYED: list[dict[str, Any]] = [
+    {"known": False},
+    {"water_surveyed_on": "2026-12-24"},  # still to come
+    {"water_surveyed_on": "2025-10-23"},  # more than a year before
+]
+
+
+@pytest.mark.parametrize("about", NOT_SURVEYED)
 def test_without_a_survey_by_that_day_every_zone_holds(
     tmp_path: Path, about: dict[str, Any]
 ) -> None:

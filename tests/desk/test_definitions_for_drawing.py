@@ -22,7 +22,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_drawn_layer_and_column_is_told(place: Path) -> None:
     layers = definitions(place, as_of=DAY)["layers"]
     editable = {name for name, layer in map_layers().items() if layer.geometry}
-    assert layers.keys() == editable - {"weather_station"} == ASKED_FIRST.keys()
+    assert layers.keys() == editable - {"weather_station", "overlay"} == ASKED_FIRST.keys()
     for name, told in layers.items():
         columns = map_layer(name).columns
         assert [column["name"] for column in told["columns"]] == list(columns)

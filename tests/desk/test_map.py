@@ -10,7 +10,7 @@ import shapely
 from tests.desk.test_bring_in import SOUTH, WEST, box, geojson
 from tests.views.read_page import PageReader
 from turfmap.desk.bring_in import bring_in
-from turfmap.desk.map import map_file, title_of
+from turfmap.desk.map import GroundAsked, map_file, title_of
 from turfmap.desk.new import new
 from turfmap.desk.protected import Overrides
 
@@ -74,8 +74,8 @@ def test_the_map_of_one_property_leaves_out_what_is_far_and_no_ground_that_reach
     }
     for layer, drawn in features.items():
         bring_in(path, geojson(tmp_path / f"{layer}.geojson", *drawn), layer_name=layer)
-    overrides = Overrides({"lake": 200.0})
-    map_file(path, as_of=AS_OF, out=out, property_name="Alder", overrides=overrides)
+    asked = GroundAsked(overrides=Overrides({"lake": 200.0}))
+    map_file(path, as_of=AS_OF, out=out, property_name="Alder", asked=asked)
     data = json.loads(PageReader(out.read_text(encoding="utf-8")).data["map-data"])
     assert data["no_spray"]["name"] == ["Wide"]
     assert data["things"]["name"] == ["Alder"]

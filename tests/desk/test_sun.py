@@ -13,8 +13,10 @@ import shapely
 from tests.desk.heights import heights
 from tests.desk.test_bring_in import SOUTH, WEST, box, geojson
 from turfmap.desk.bring_in import bring_in
+from turfmap.desk.kept_measures import keep_hours
 from turfmap.desk.new import new
-from turfmap.desk.sun import Season, SunAsked, keep_hours, sun
+from turfmap.desk.sun import SunAsked, sun
+from turfmap.desk.sun_reckoning import Season
 from turfmap.desk.undo import undo
 from turfmap.foundations.errors import InputFaultsError
 from turfmap.foundations.units import METRES_PER_FOOT
@@ -188,7 +190,7 @@ def test_hours_are_kept_in_the_zones_and_taken_back(place: Path, tmp_path: Path)
     undo(place, who="test")
     assert np.isnan(geopackage.read_layer(place, "zone")["sun_hours"].iloc[0])
     found["zones"][0]["id"] = "nobody"
-    with pytest.raises(InputFaultsError, match="could not be given its hours"):
+    with pytest.raises(InputFaultsError, match="it has gone meanwhile"):
         keep_hours(place, found)
 
 

@@ -46,6 +46,35 @@ def test_a_plan_is_printed_for_people_and_for_programs(folder: Path) -> None:
     assert "Estimated times" in printed
 
 
+def test_a_plan_without_stops_says_so_and_what_is_wanted(folder: Path) -> None:
+    """No empty tables; names with a comma are given so that they can be pasted."""
+    (folder / "two.csv").write_text(
+        PRODUCT + GRAIN.replace("Grain", '"Grain, fine"').replace("3 lb", "4 lb"), encoding="utf-8"
+    )
+    turfmap("new", "two.gpkg", cwd=folder)
+    for layer in ("zone", "client_answer", "product"):
+        turfmap("import", "two.gpkg", f"{layer}.csv", "--as", layer, cwd=folder)
+    turfmap("import", "two.gpkg", "two.csv", "--as", "product", cwd=folder)
+    asked = ("days", "two.gpkg", *ASKED[2:], "--effort", "50")
+    printed = turfmap(*asked, cwd=folder).stdout
+    assert "There is no stop to plan from 21 Sep 2026 to 27 Sep 2026" in printed
+    assert "Truck" not in printed
+    assert '--use autumn_pre_emergent="Grain" or "Grain, fine" (1 zone)' in printed
+
+
+def test_a_plan_that_leaves_all_out_says_why_once_and_days_are_words(folder: Path) -> None:
+    (folder / "wet.csv").write_text(
+        "date,rain_mm\n" + "".join(f"2026-09-{day},20\n" for day in range(21, 28)), encoding="utf-8"
+    )
+    told = turfmap(*ASKED, "--effort", "50", "--json", cwd=folder).stdout
+    (folder / "told.json").write_text(told, encoding="utf-8")
+    more = ("--forecast", "wet.csv", "--announced", "told.json")
+    printed = turfmap(*ASKED, "--effort", "50", *more, cwd=folder).stdout
+    assert "None of 1 stops can be planned" in printed
+    assert "Autumn pre-emergent: Alder. No hours fit to work in are forecast" in printed
+    assert "Alder · Autumn pre-emergent: was 21 Sep 2026 (rain), left out" in printed
+
+
 def test_a_folder_takes_every_view_of_the_plan(folder: Path) -> None:
     said = turfmap(*ASKED, "--effort", "50", "--out", "week", cwd=folder).stdout
     names = {path.name for path in (folder / "week").iterdir()}

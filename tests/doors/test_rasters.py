@@ -2,6 +2,7 @@
 
 import importlib
 import json
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -78,6 +79,44 @@ def test_sun_prints_hours_classes_and_their_scheme(run: Run, place: Path) -> Non
     assert "Classes by: Georgia garden page" in printed
     status, _, said = run(*asked, *season[:-1], "3h")
     assert (status, "from 1 to 60 minutes" in said) == (2, True)
+
+
+def test_what_is_kept_is_told_and_shown_on_the_map(run: Run, place: Path, tmp_path: Path) -> None:
+    mine = Path(shutil.copy(place, tmp_path / "place.gpkg"))
+    raster = ("--vertical-unit", "m", "--raster-date", "2024-03-12", "--keep")
+    level = place.with_name("level.tif")
+    status, printed, _ = run("area", mine, "--with-slope", level, *raster)
+    assert status == 0
+    assert "taken 12 Mar 2024" in printed
+    assert "Kept in the place: slopes (zones: 1)" in printed
+    season = ("--from", "2026-06-21", "--to", "2026-06-21", "--step", "1h")
+    status, printed, _ = run("sun", mine, "--ground", level, *raster, *season)
+    assert (status, "Kept in the place: hours (zones: 1)" in printed) == (0, True)
+    drawn = ("map", mine, "--as-of", "2026-09-24", "--out", tmp_path / "map.html", "--json")
+    status, printed, _ = run(*drawn)
+    assert (status, json.loads(printed)["overlays"]) == (0, 3)
+    status, printed, _ = run(*drawn[:-1], "--with-slope", level, "--vertical-unit", "m")
+    assert (status, "is not known: give --raster-date" in printed) == (0, True)
+
+
+def test_options_that_need_a_raster_are_refused_without_one(
+    run: Run, place: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "map.html"
+    drawn = ("map", place, "--as-of", "2026-09-24", "--out", out)
+    for asked in (
+        ("area", place, "--keep"),
+        ("area", place, "--raster-date", "2024-03-12"),
+        (*drawn, "--vertical-unit", "m"),
+    ):
+        status, _, said = run(*asked)
+        assert (status, "it does nothing without --with-slope" in said) == (2, True)
+    level = place.with_name("level.tif")
+    status, _, said = run(*drawn, "--with-slope", level)
+    assert (status, "in metres or feet" in said) == (2, True)
+    status, _, said = run(*drawn, "--with-slope", tmp_path / "no.tif", "--vertical-unit", "m")
+    assert (status, "there is no such file" in said) == (2, True)
+    assert not out.exists()
 
 
 def test_draft_says_what_it_needs(run: Run, place: Path) -> None:

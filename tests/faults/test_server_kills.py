@@ -4,7 +4,6 @@
 """
 
 import json
-import os
 import random
 import sqlite3
 import subprocess
@@ -19,9 +18,9 @@ import httpx
 
 from tests.desk.recording import make_place
 from tests.doors.web.running import Running, free_port, kill, serving, start
+from tests.faults.tally import IS_LONG, TALLY
 from turfmap.desk.features import Query, features
 
-IS_LONG = bool(os.environ.get("TURFMAP_LONG"))
 WRITERS = 16
 EDITS, KILLS = (200, 25) if IS_LONG else (5, 2)
 LONGEST_S = 900.0
@@ -101,9 +100,10 @@ def test_no_acknowledged_edit_is_lost(tmp_path: Path) -> None:
         thread.join()
     assert work.running is not None
     kill(work.running)
-    assert len(work.acknowledged) == WRITERS * EDITS
-    _check_history(work)
-    _check_whole(work.place)
+    with TALLY.fault("servers killed while 16 write", "edits", number=KILLS):
+        assert len(work.acknowledged) == WRITERS * EDITS
+        _check_history(work)
+        _check_whole(work.place)
     assert work.broken_off > 0  # the kills met work
     assert work.refused > 0  # and the writers met each other
     with serving(work.place, "--port", str(free_port())) as again:  # and work goes on

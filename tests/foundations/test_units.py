@@ -53,6 +53,9 @@ def test_words_for_people() -> None:
     assert units.distance_words(7.62) == "25 ft"
     assert units.distance_words(7.62 + 3.0) == "34.8 ft"
     assert units.area_words(4046.8564224) == "43,560 sq ft (1.00 ac)"
+    # A hundredth of an acre is 435.6 sq ft; below, acres would say 0.00 or 0.01.
+    assert units.area_words(435.7 * 0.3048**2) == "436 sq ft (0.01 ac)"
+    assert units.area_words(435.5 * 0.3048**2) == "436 sq ft"
 
 
 @pytest.mark.parametrize("text", ["7,6m", "2,5 ft", "0,125 m", "1,00 ft", "1.250,5 m", "1,2,3 ft"])

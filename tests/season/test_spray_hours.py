@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
+from turfmap.foundations.units import METRES_PER_SECOND_PER_MPH
 from turfmap.season.spray_hours import (
-    METRES_PER_SECOND_PER_MPH,
     SprayHours,
     hours_of,
     spray_hours,

@@ -9,7 +9,8 @@ import pytest
 
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import InputFaultsError
-from turfmap.store.roads import directions, limit_mph, read_roads
+from turfmap.store.road_worker import directions, limit_mph
+from turfmap.store.roads import read_roads
 
 # Nodes along a parallel, a thousandth of a degree apart: 92.9 m on the ellipsoid at 33.5 N.
 LON, LAT, STEP = -83.0, 33.5, 0.001

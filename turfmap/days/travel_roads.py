@@ -27,6 +27,8 @@ PARTS_OF_A_SECOND, PARTS_OF_A_METRE = 100.0, 10.0
 SOURCES_AT_ONCE = 64
 # A place further from any road than this is not on the extract.
 FARTHEST_FROM_A_ROAD_M = 2_000.0
+# Further than this from the roads that hang together, something is missing: told, not refused.
+FAR_FROM_A_ROAD_M = 500.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +88,7 @@ class RoadTimes:
             np.ceil(seconds).astype(np.int64),
             np.rint(metres).astype(np.int64),
             plane_m(lon_lat),
-            basis=f"Times by road, from {self.roads.source}; traffic is not in them.",
+            basis=_basis(self.roads.source, int((apart_m > FAR_FROM_A_ROAD_M).sum())),
             source=self.roads.source,
         )
 
@@ -115,6 +117,17 @@ class RoadTimes:
         if old.size:
             known[np.ix_(old, fresh)] = _ways(self._graph.T.tocsr(), new, self._nodes).T
         self._nodes, self._known = every, known
+
+
+def _basis(source: str, far: int) -> str:
+    said = f"Times by road, from {source}; traffic is not in them."
+    if not far:
+        return said
+    where = "1 place lies" if far == 1 else f"{far:,} places lie"
+    return (
+        f"{said} {where} more than {FAR_FROM_A_ROAD_M:,.0f} m from the roads that hang together:"
+        " the extract lacks something there, a bridge perhaps, and those times are guesses."
+    )
 
 
 def strongest_part(roads: Roads) -> Roads:

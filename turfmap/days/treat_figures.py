@@ -138,12 +138,28 @@ def layered_air(row: Row, case: Case) -> Finding | None:
     limits = {one["limit"]: float(one["value"]) for one in case.tables["spray_weather"]}
     if not _sun_is_low(case, given.on, limits):
         return met(row, case)
-    mixing = limits["mixing_least"]
-    if given.wind_mph is not None and given.wind_mph >= mixing:
+    against = _may_not_mix(row, case)
+    if against is None:
         return met(row, case)
     if given.inversion is None or given.wind_mph is None:
-        return asked(row, case, limit=_amount(mixing, "mph"))
+        return asked(row, case, given=against)
     return met(row, case, given=" Somebody on the spot looked.")
+
+
+def _may_not_mix(row: Row, case: Case) -> str | None:
+    """Say why the wind may leave air in layers; None if it surely mixes it.
+
+    A figure from memory holds where the wind is less, and lets nobody go where it is more.
+    """
+    wind_mph, mixing = case.conditions.wind_mph, case.row("spray_weather", "limit", row["limit"])
+    if wind_mph is None or mixing is None:
+        return "the wind is not known"
+    limit = _amount(mixing["value"], mixing["unit"])
+    if wind_mph < mixing["value"]:
+        return f"the wind is under {limit}"
+    if mixing["how_read"] == "memory":
+        return f"that wind of {limit} mixes the air is a figure from memory"
+    return None
 
 
 def _sun_is_low(case: Case, on: datetime, limits: dict[str, float]) -> bool:

@@ -8,6 +8,7 @@ from turfmap.days.conditions import SPREADER, Case, Finding, asked, met, not_met
 from turfmap.days.label_rates import rate_for
 from turfmap.days.limits import Applied
 from turfmap.days.record import applied_on
+from turfmap.days.survey import survey_counts
 from turfmap.days.treat_figures import time_words
 from turfmap.days.zone_loads import ASK_AMOUNT, active_sums, broken, off_label, too_soon
 from turfmap.foundations.dates import day_words, month_day
@@ -61,11 +62,14 @@ def ground_left(row: Row, case: Case) -> Finding:
 
 
 def water_surveyed(row: Row, case: Case) -> Finding:
-    """Ask where nobody has looked for what is protected by the day."""
+    """Ask where nobody has looked for what is protected by the day, or not for too long."""
     looked_on, day = case.surveyed_on, case.conditions.day
     if looked_on is None or (day is not None and looked_on > day):
-        return asked(row, case)
-    return met(row, case, given=day_words(looked_on))
+        return asked(row, case, given="Not surveyed")
+    if day is None or survey_counts(looked_on, day, lasts_d=row["value"]):
+        return met(row, case, given=day_words(looked_on))
+    age = f"more than {row['value']:g} days before"
+    return asked(row, case, given=f"Surveyed on {day_words(looked_on)}, {age}")
 
 
 def state_known(row: Row, case: Case) -> Finding:

@@ -6,10 +6,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from turfmap.desk.place import Place, rank_of, read_place, shapes_of
+from turfmap.desk.engine import Engine
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.place import Place, rank_of, read_place
 from turfmap.desk.protected import Overrides, few
 from turfmap.foundations.units import square_feet
-from turfmap.ground.treatable import Treatable, treatable
+from turfmap.ground.parts import cut_part, ground_parts
+from turfmap.ground.treatable import Treatable, joined, treatable
 
 PARTS = ("gross", "obstacle", "no_spray", "treatable")
 # Part of the obstacles: ground that is drawn twice and that another zone owns.
@@ -21,9 +24,19 @@ LOST = ("lost_m2", "gross_lost_m2", "exclusive_m2")
 
 
 def area(
-    path: Path, *, property_name: str | None, product: str | None, overrides: Overrides
+    path: Path,
+    *,
+    property_name: str | None,
+    product: str | None,
+    overrides: Overrides,
+    engine: Engine | None = None,
 ) -> dict[str, Any]:
     """Measure the zones of a file, or of one of its properties.
+
+    Parameters
+    ----------
+    engine
+        Who cuts the ground, part by part; None: this process. The answer is the same, to the bit.
 
     Returns
     -------
@@ -32,19 +45,12 @@ def area(
         ``cautions``.
     """
     place = read_place(path, property_name=property_name, product=product, overrides=overrides)
-    return measured(place)[0]
+    return measured(place, engine=engine)[0]
 
 
-def measured(place: Place) -> tuple[dict[str, Any], Treatable]:
+def measured(place: Place, *, engine: Engine | None = None) -> tuple[dict[str, Any], Treatable]:
     """Measure a place that has been read; return the result and the shapes behind it."""
-    # In the order of drawing: of equal zones that share ground, the first owns it.
-    together = pd.concat([place.zones, place.neighbours]).sort_values("fid")
-    found = treatable(
-        shapes_of(together),
-        place.obstacle_things(),
-        place.protected_things(),
-        rank=rank_of(together),
-    ).only(np.flatnonzero(together["fid"].isin(place.zones["fid"])))
+    found = _cut(place, engine)
     near = set(place.protected["category"])
     if place.is_part:
         near = set(place.protected["category"].iloc[np.unique(found.losses.feature)])
@@ -58,6 +64,19 @@ def measured(place: Place) -> tuple[dict[str, Any], Treatable]:
         "cautions": [*place.cautions, *_drawn_twice(place, found)],
     }
     return result, found
+
+
+def _cut(place: Place, engine: Engine | None) -> Treatable:
+    # In the order of drawing: of equal zones that share ground, the first owns it.
+    together = pd.concat([place.zones, place.neighbours]).sort_values("fid")
+    zones, rank = shapes_of(together), rank_of(together)
+    chosen = np.flatnonzero(together["fid"].isin(place.zones["fid"]))
+    taken = place.obstacle_things(), place.protected_things()
+    if engine is None or not chosen.size:
+        return treatable(zones, *taken, rank=rank, chosen=chosen)
+    size = engine.size_of_a_part(chosen.size)
+    parts = list(ground_parts(zones, *taken, rank=rank, chosen=chosen, size=size))
+    return joined([part.numbers for part in parts], engine.each(cut_part, parts))
 
 
 def _drawn_twice(place: Place, found: Treatable) -> list[str]:

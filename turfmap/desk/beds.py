@@ -12,8 +12,9 @@ import shapely
 from turfmap.days.bed_cover import Cover, bales, loose
 from turfmap.desk.area import area
 from turfmap.desk.bed_plants import BED, bed_of, judged_beds, plant_told
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.own_rows import own_rows, own_table
-from turfmap.desk.place import LON_LAT, shapes_of, with_property
+from turfmap.desk.place import LON_LAT, with_property
 from turfmap.desk.protected import Overrides
 from turfmap.foundations import plane
 from turfmap.foundations.definitions import Row, table

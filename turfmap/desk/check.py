@@ -21,9 +21,10 @@ from turfmap.desk.check_asked import POINT_DEG, POINTS
 from turfmap.desk.check_clock import refuse_other_clock
 from turfmap.desk.check_season import SeasonSays, season_says
 from turfmap.desk.check_weather import with_forecast
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.mix import ON_THE_LABEL
 from turfmap.desk.own_rows import own_rows
-from turfmap.desk.place import Place, read_place, shapes_of
+from turfmap.desk.place import Place, read_place
 from turfmap.desk.place_in_wind import in_wind
 from turfmap.desk.product_book import find_product, read_rows
 from turfmap.desk.protected import Overrides
@@ -83,11 +84,24 @@ def check(path: Path, asked: CheckAsked, *, overrides: Overrides) -> dict[str, A
     InputFaultsError
         If something is not there, or a file needs mending.
     """
+    conditions, notes = with_forecast(asked.conditions, asked.forecast_file)
+    with geopackage.reading(path):
+        return _check(path, asked, (conditions, notes), overrides=overrides)
+
+
+def _check(
+    path: Path,
+    asked: CheckAsked,
+    of_the_hour: tuple[Conditions, list[str]],
+    *,
+    overrides: Overrides,
+) -> dict[str, Any]:
+    """Judge on one snapshot of the file."""
+    conditions, notes = of_the_hour
     own = own_rows(path)
     known = knowledge(own)
     product, in_book = _product(path, asked.product, known)
     name = asked.property_name or _only_property(path)
-    conditions, notes = with_forecast(asked.conditions, asked.forecast_file)
     place = read_place(path, property_name=name, product=asked.product, overrides=overrides)
     refuse_other_clock(conditions, place)
     place = in_wind(place, wind_of(conditions))

@@ -11,8 +11,8 @@ import numpy as np
 from turfmap.days.conditions import Conditions
 from turfmap.desk.check_asked import MOST_DRY_H
 from turfmap.foundations.definitions import table
-from turfmap.foundations.units import MILLIMETRES_PER_INCH, fahrenheit
-from turfmap.season.spray_hours import METRES_PER_SECOND_PER_MPH, Hours, hours_of
+from turfmap.foundations.units import METRES_PER_SECOND_PER_MPH, MILLIMETRES_PER_INCH, fahrenheit
+from turfmap.season.spray_hours import Hours, hours_of
 from turfmap.store.weather_file import read_weather_file
 
 

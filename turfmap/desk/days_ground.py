@@ -8,8 +8,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.map import METRES_PER_DEGREE, NEAR_M, no_spray_of, things_of
-from turfmap.desk.place import read_place, shapes_of
+from turfmap.desk.place import read_place
 from turfmap.desk.protected import Overrides
 from turfmap.views.day_map import DayGround
 from turfmap.views.map_page import MapNoSpray, MapThing

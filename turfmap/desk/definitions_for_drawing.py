@@ -75,6 +75,7 @@ def _column(column: Column) -> Plain:
         "type": column.type,
         "unit": column.unit,
         "required": column.required,
+        "measured": column.measured,
         "plain": column.plain,
         "choices": _choices(column),
         "minimum": column.minimum,

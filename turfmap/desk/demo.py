@@ -93,7 +93,7 @@ def _refuse_to_replace(folder: Path) -> None:
     for name in (PLACE, PAGE, TRUCKS):
         path = folder / name
         beside = any((folder / f"{name}-{end}").exists() for end in ("journal", "wal"))
-        if path.exists() and (beside or made.get(name) != _fingerprint(path)):
+        if path.exists() and (beside or _fingerprint(path) not in _listed(made.get(name))):
             raise input_fault(
                 "it is not as the demo made it, so it is not replaced",
                 "move it away, or choose another folder",
@@ -110,6 +110,10 @@ def _prints_of_earlier(record: Path) -> dict[str, Any]:
     except (ValueError, RecursionError):
         return {}
     return made if isinstance(made, dict) else {}
+
+
+def _listed(prints: object) -> list[object]:
+    return prints if isinstance(prints, list) else [prints]
 
 
 def _fingerprint(path: Path) -> str:
@@ -140,9 +144,17 @@ def _scenario() -> Traversable:
 
 
 def _move(made: Path, folder: Path) -> None:
-    prints = {name: _fingerprint(made / name) for name in (PLACE, PAGE, TRUCKS)}
+    """Put the files in their place; first of all the record that knows both these and the last.
+
+    So the next run knows them as the demo's wherever this one is killed.
+    """
+    names = (PLACE, PAGE, TRUCKS)
+    both = (made, folder)
+    prints = {
+        name: [_fingerprint(at / name) for at in both if (at / name).is_file()] for name in names
+    }
     (made / MADE).write_text(json.dumps(prints), encoding="utf-8")
-    for name in (PLACE, PAGE, TRUCKS, MADE):
+    for name in (MADE, *names):
         (made / name).replace(folder / name)
 
 

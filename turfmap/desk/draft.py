@@ -17,8 +17,9 @@ import numpy as np
 import shapely
 
 from turfmap.desk.bring_in import bring_in
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.import_batch import Source
-from turfmap.desk.place import LON_LAT, shapes_of
+from turfmap.desk.place import LON_LAT
 from turfmap.desk.protected import few
 from turfmap.foundations import plane
 from turfmap.foundations.errors import input_fault
@@ -36,7 +37,7 @@ from turfmap.store.raster_windows import Raster
 
 # Zones are not drawn finer than this, and a larger property is looked at on larger cells.
 FINEST_CELL_M = 0.3
-MOST_CELLS = 6_000_000
+MOST_CELLS = 4_000_000
 # Edges of cells are smoothed by so many cells.
 SMOOTHED_BY_CELLS = 2.0
 # What each class would be as a zone; crowns with grass under them are for the owner to tell.

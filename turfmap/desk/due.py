@@ -5,9 +5,10 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from turfmap.desk.season_inputs import season_inputs
+from turfmap.desk.due_parts import judged
+from turfmap.desk.engine import Engine
+from turfmap.desk.season_inputs import SeasonInputs, season_inputs
 from turfmap.desk.weather import Given
-from turfmap.season import due as season
 from turfmap.season.rules import rules_with
 from turfmap.season.what_if import supposing
 
@@ -56,17 +57,29 @@ def due(
         property_name=property_name,
         zone_name=why,
     )
+    return due_by(inputs, as_of=as_of, why=why is not None, what_if=what_if)
+
+
+def due_by(
+    inputs: SeasonInputs,
+    *,
+    as_of: date,
+    why: bool = False,
+    what_if: Sequence[tuple[str, str]] = (),
+    engine: Engine | None = None,
+) -> dict[str, Any]:
+    """Return what is due by what was read; see `due`.
+
+    Parameters
+    ----------
+    inputs
+        From `turfmap.desk.season_inputs.season_inputs`.
+    engine
+        Who judges, part by part; None: this process. The answer is the same.
+    """
     rules = rules_with(inputs.more["own_rows"])
     known, supposed = supposing(what_if, inputs.known, as_of=as_of, rules=rules)
-    found = season.due(
-        known.zones,
-        answers=known.answers,
-        visits=known.visits,
-        weather=known.weather,
-        as_of=as_of,
-        why=why is not None,
-        **inputs.more,
-    )
+    found = judged(known, as_of=as_of, why=why, more=inputs.more, engine=engine)
     cautions = [*found["cautions"], *inputs.notes]
     if not supposed:
         return found | {"cautions": cautions}

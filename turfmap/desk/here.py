@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from turfmap.desk.place import BEYOND_REACH_M, LON_LAT, Place, rank_of, read_place, shapes_of
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.place import BEYOND_REACH_M, LON_LAT, Place, rank_of, read_place
 from turfmap.desk.place_in_wind import in_wind
 from turfmap.desk.protected import Overrides
 from turfmap.foundations.errors import InputFaultsError, input_fault

@@ -11,9 +11,10 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.import_batch import Batch
 from turfmap.desk.import_columns import is_made_up
-from turfmap.desk.place import LON_LAT, shapes_of
+from turfmap.desk.place import LON_LAT
 from turfmap.foundations.checks import as_text
 from turfmap.foundations.definitions import Layer, Row, table
 from turfmap.foundations.errors import Fault

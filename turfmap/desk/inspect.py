@@ -9,8 +9,9 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.map import title_of
-from turfmap.desk.place import LON_LAT, rank_of, shapes_of, with_property
+from turfmap.desk.place import LON_LAT, rank_of, with_property
 from turfmap.foundations import plane
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.shapes import Repair, Shapes, is_present, repaired, shape_array

@@ -11,8 +11,8 @@ import pandas as pd
 
 from turfmap.desk.drawn_features import row_of_feature, shape_of
 from turfmap.desk.edit_faults import FaultRow, plain_fault
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.near_ground import grown
-from turfmap.desk.place import shapes_of
 from turfmap.foundations import plane
 from turfmap.foundations.definitions import table
 from turfmap.foundations.plane import Floats

@@ -1,7 +1,7 @@
 """The one-file map: zones by what is due, no-spray ground with its causes."""
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,8 +15,11 @@ from turfmap.desk.area import measured
 from turfmap.desk.bed_plants import inventory
 from turfmap.desk.due import due
 from turfmap.desk.due_weeks import due_weeks
-from turfmap.desk.place import LON_LAT, Place, read_place, shapes_of
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.map_measures import measured_words, overlays_on
+from turfmap.desk.place import LON_LAT, Place, read_place
 from turfmap.desk.protected import Overrides
+from turfmap.desk.slope import SlopeAsked, slopes_of
 from turfmap.foundations.definitions import table
 from turfmap.foundations.shapes import is_present
 from turfmap.ground.nospray import no_spray_ground
@@ -41,6 +44,26 @@ THINGS = {
 }
 
 
+@dataclass(frozen=True)
+class GroundAsked:
+    """How the ground of a map is measured.
+
+    Attributes
+    ----------
+    product, overrides
+        As for areas: what will be applied, and distances for this map.
+    slope
+        A raster to measure slopes on for this map; None: as the place keeps them.
+    """
+
+    product: str | None = None
+    overrides: Overrides | None = None
+    slope: SlopeAsked | None = None
+
+
+AS_KEPT = GroundAsked()
+
+
 def map_file(
     path: Path,
     *,
@@ -48,43 +71,59 @@ def map_file(
     out: Path,
     weather_file: Path | None = None,
     property_name: str | None = None,
-    product: str | None = None,
-    overrides: Overrides | None = None,
+    asked: GroundAsked = AS_KEPT,
 ) -> dict[str, Any]:
     """Write the map of a place, or of one of its properties, as one HTML file.
 
     Raises
     ------
     InputFaultsError
-        If something in the place or the weather file needs mending, or the map cannot be written.
+        If something in the place, the weather file or the raster needs mending, or the map cannot
+        be written.
     """
     place = read_place(
         path,
         property_name=property_name,
-        product=product,
-        overrides=overrides or Overrides({}),
+        product=asked.product,
+        overrides=asked.overrides or Overrides({}),
     )
-    areas, _ = measured(place)
+    areas, found = measured(place)
+    if asked.slope is not None:
+        areas = slopes_of(path, place, (areas, found), asked.slope)
+    overlays, said = overlays_on(path, place, asked.slope)
     judged, weeks = (
         work(path, as_of=as_of, weather_file=weather_file, property_name=property_name)
         for work in (due, due_weeks)
     )
     plants = inventory(path, as_of=as_of, property_name=property_name)
+    told = measured_words(place, areas)
     around = EVERYWHERE if property_name is None else _around(place)
     content = MapContent(
         title=title_of(path, place.properties["name"]),
         as_of=as_of,
         zones=[
-            replace(zone, plants=plants.get((zone.property, zone.name), ()))
+            replace(
+                zone,
+                plants=plants.get((zone.property, zone.name), ()),
+                measured=told.get((zone.property, zone.name), ()),
+            )
             for zone in _zones(place, areas, judged, weeks)
         ],
         no_spray=[one for one in no_spray_of(place) if around.intersects(one.geometry)],
         things=[one for one in things_of(path, property_name) if around.intersects(one.geometry)],
-        cautions=list(dict.fromkeys([*areas["cautions"], *judged["cautions"], *weeks["cautions"]])),
+        cautions=list(
+            dict.fromkeys([*areas["cautions"], *said, *judged["cautions"], *weeks["cautions"]])
+        ),
         weeks=_map_weeks(weeks),
+        overlays=overlays,
     )
     write_whole(out, map_page(content), mark=HTML_MARK, endings=(".html",))
-    return {"out": str(out), "zones": len(content.zones), "cautions": list(content.cautions)}
+    return {
+        "out": str(out),
+        "zones": len(content.zones),
+        "overlays": len(overlays.pictures),
+        "cautions": list(content.cautions),
+    }
 
 
 def title_of(path: Path, properties: Iterable[str]) -> str:

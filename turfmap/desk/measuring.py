@@ -12,6 +12,7 @@ import shapely
 from turfmap.desk.area import zone_rows
 from turfmap.desk.drawn_features import Feature, invalid_faults, row_of_feature, shape_of
 from turfmap.desk.edit_faults import FaultRow, plain_geometry
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.judging_edits import StoredGround, faults_of, notes_of
 from turfmap.desk.near_ground import (
     LAST_FID,
@@ -22,7 +23,7 @@ from turfmap.desk.near_ground import (
     with_changes,
 )
 from turfmap.desk.own_rows import own_table
-from turfmap.desk.place import Place, rank_of, shapes_of
+from turfmap.desk.place import Place, rank_of
 from turfmap.foundations.definitions import map_layer
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import repaired

@@ -11,8 +11,9 @@ import shapely
 
 from turfmap.desk.drawn_features import feature_of, invalid_faults, row_of_feature, shape_of
 from turfmap.desk.edit_faults import FaultRow, RefusedError, plain_fault, refused
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.near_ground import grown
-from turfmap.desk.place import LON_LAT, rank_of, shapes_of, with_property
+from turfmap.desk.place import LON_LAT, rank_of, with_property
 from turfmap.foundations import plane
 from turfmap.foundations.definitions import map_layer
 from turfmap.foundations.errors import input_fault

@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from turfmap.desk.place import LON_LAT, READ, Place, place_of, shapes_of
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.place import LON_LAT, READ, Place, place_of
 from turfmap.desk.protected import Overrides, protected_kinds
 from turfmap.foundations import plane
 from turfmap.foundations.definitions import Table, table

@@ -11,9 +11,10 @@ from turfmap.days.knowledge import Knowledge, knowledge
 from turfmap.days.product_rows import read_product
 from turfmap.days.products import Product
 from turfmap.desk.due import due
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.letter_batch import Batch, Client, Draft, language_of
 from turfmap.desk.own_rows import own_rows
-from turfmap.desk.place import LON_LAT, shapes_of, with_property
+from turfmap.desk.place import LON_LAT, with_property
 from turfmap.desk.product_book import find_product, read_rows
 from turfmap.foundations.definitions import Row, table
 from turfmap.foundations.errors import input_fault

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.own_rows import own_table
 from turfmap.desk.product_book import work_with
 from turfmap.desk.protected import (
@@ -22,7 +23,7 @@ from turfmap.desk.protected import (
 from turfmap.foundations.definitions import Layer, Row, Table, map_layer, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.plane import Floats
-from turfmap.foundations.shapes import Shapes, as_line, is_area, repaired
+from turfmap.foundations.shapes import as_line, is_area, repaired
 from turfmap.ground.belonging import lies_in
 from turfmap.ground.near import Things, protected_around
 from turfmap.ground.setbacks import Setback, reduced_share, unmatched_places
@@ -78,11 +79,6 @@ class Place:
         parts = ["distance_m", "margin_m", "half_width_m"]
         reach_m = self.protected[parts].sum(axis=1).to_numpy(float)
         return Things(shapes_of(self.protected), reach_m)
-
-
-def shapes_of(frame: gpd.GeoDataFrame) -> Shapes:
-    """Return a frame's geometry as an array of shapes, shape (n,)."""
-    return np.asarray(frame.geometry.array, dtype=object)
 
 
 def read_place(

@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from turfmap.desk.place import LON_LAT, Place, shapes_of
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.place import LON_LAT, Place
 from turfmap.foundations.plane import Floats
 from turfmap.foundations.shapes import Shapes
 from turfmap.ground.downwind import Wind, downwind_no_spray

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.foundations.definitions import Table, table
-from turfmap.foundations.shapes import Shapes, is_area, is_present
+from turfmap.foundations.shapes import is_area, is_present
 from turfmap.foundations.units import distance_words
 from turfmap.ground.setbacks import Setback, Work, setbacks
 
@@ -118,8 +119,8 @@ def said_of(features: gpd.GeoDataFrame, used: Mapping[str, Setback]) -> list[str
 
 def far_features(features: gpd.GeoDataFrame, zones: gpd.GeoDataFrame) -> list[str]:
     """Say which protected features lie so far from every zone that their place may be wrong."""
-    shapes = np.asarray(features.geometry.array, dtype=object)
-    tree = shapely.STRtree(np.asarray(zones.geometry.array, dtype=object))
+    shapes = shapes_of(features)
+    tree = shapely.STRtree(shapes_of(zones))
     near = np.unique(tree.query(shapes, predicate="dwithin", distance=FAR_DEGREES)[0])
     far = np.setdiff1d(np.flatnonzero(is_present(shapes)), near)
     if not far.size or zones.empty:
@@ -168,17 +169,13 @@ def _half_widths(frame: gpd.GeoDataFrame) -> "pd.Series[float]":
     """Return half the width of what is drawn as a line or point; an area has its own edge."""
     width = pd.to_numeric(frame["width_m"], errors="coerce")
     width = width.where((width >= 0.0) & (width < np.inf)).fillna(0.0)
-    drawn_thin = ~is_area(_shapes(frame))
+    drawn_thin = ~is_area(shapes_of(frame))
     half: pd.Series[float] = (width / 2.0).where(drawn_thin, 0.0)
     return half
 
 
-def _shapes(frame: gpd.GeoDataFrame) -> Shapes:
-    return np.asarray(frame.geometry.array, dtype=object)
-
-
 def _shapeless(frame: gpd.GeoDataFrame) -> list[str]:
-    lost = frame["name"][~is_present(_shapes(frame))]
+    lost = frame["name"][~is_present(shapes_of(frame))]
     return [f"Without a shape, so nothing is kept from it: {few(lost)}."] if len(lost) else []
 
 
@@ -190,7 +187,7 @@ def _thin(frame: gpd.GeoDataFrame) -> list[str]:
         for row in table(name).rows
         if row["is_spot"]
     }
-    shapes = _shapes(frame)
+    shapes = shapes_of(frame)
     thin = is_present(shapes) & ~is_area(shapes) & (frame["half_width_m"] == 0.0).to_numpy()
     thin &= ~frame["category"].isin(spots).to_numpy()
     if not thin.any():

@@ -17,11 +17,10 @@ from turfmap.desk.record_ground import Ground
 from turfmap.desk.record_list import export, records
 from turfmap.foundations.definitions import Row, map_layer, table
 from turfmap.foundations.errors import input_fault
-from turfmap.foundations.units import fahrenheit
+from turfmap.foundations.units import METRES_PER_SECOND_PER_MPH, fahrenheit
 from turfmap.store import geopackage
 
 Plain = dict[str, Any]
-METRES_PER_SECOND_PER_MPH = 0.44704  # exact: NIST SP 811, from memory
 # Facts of the form, and the column by whose name a rule on records asks for each.
 COLUMN_OF = {**PLAIN, "amount": "amount", "area": "area_treated_m2", "wind": "wind_m_per_s"}
 COLUMN_OF |= {"wind_from": "wind_from", "air": "air_c"}

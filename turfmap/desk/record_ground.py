@@ -11,7 +11,8 @@ import pandas as pd
 import shapely
 
 from turfmap.desk.area import measured
-from turfmap.desk.place import LON_LAT, read_place, shapes_of, with_property
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.place import LON_LAT, read_place, with_property
 from turfmap.desk.protected import Overrides
 from turfmap.desk.record_asked import Asked
 from turfmap.foundations.definitions import Row, table

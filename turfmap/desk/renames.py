@@ -16,7 +16,7 @@ ANSWERS = "client_answer"
 # What the rows of a layer are called in other tables, by its own columns.
 _CALLED = {"property": {"name": "property"}, "zone": {"property": "property", "name": "zone"}}
 # Where they are called so, besides the records.
-_CALLERS = {"property": ("zone", ANSWERS), "zone": (ANSWERS,)}
+_CALLERS = {"property": ("zone", ANSWERS, "overlay"), "zone": (ANSWERS,)}
 
 
 def carry_names(connection: sqlite3.Connection, replaced: Iterable[tuple[Layer, Row, Row]]) -> None:

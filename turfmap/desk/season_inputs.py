@@ -15,8 +15,9 @@ from turfmap.days.knowledge import Knowledge, knowledge
 from turfmap.days.product_rows import read_product
 from turfmap.days.products import Product, lb_per_acre, limit_of_active
 from turfmap.days.record import applied_on
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.own_rows import own_rows
-from turfmap.desk.place import LON_LAT, not_looked, shapes_of, with_property
+from turfmap.desk.place import LON_LAT, not_looked, with_property
 from turfmap.desk.protected import few
 from turfmap.desk.standing_visits import standing_visits
 from turfmap.desk.weather import Given, place_weather

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -9,9 +10,12 @@ import numpy as np
 import shapely
 
 from turfmap.desk.area import measured
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.kept_measures import keep_slopes
 from turfmap.desk.own_rows import own_table
-from turfmap.desk.place import Place, read_place, shapes_of
+from turfmap.desk.place import Place, read_place
 from turfmap.desk.protected import Overrides, few
+from turfmap.desk.slope_overlays import slope_overlays
 from turfmap.foundations import plane
 from turfmap.foundations.definitions import Row
 from turfmap.foundations.errors import input_fault
@@ -23,11 +27,13 @@ from turfmap.ground.slope import SlopeSums, horn_slope, less_steep
 from turfmap.ground.treatable import Treatable
 from turfmap.store.raster_shapes import outlines
 from turfmap.store.raster_windows import Raster
+from turfmap.views.map_overlays import MapOverlay
 
 # Heights are read this many cells at a time each way, so that memory does not grow with a zone.
 BLOCK_CELLS = 1_022
 # A bank narrower than a cell is not seen; cells larger than this are worth a word.
 COARSE_CELL_M = 5.0
+METHOD = "Horn 1981, 3 by 3 cells"
 # Lawns are not like this on average: more likely feet were taken for metres.
 ODDLY_STEEP_PCT = 100.0
 
@@ -46,12 +52,15 @@ class SlopeAsked:
         How heights are moved onto the plane, one of `turfmap.foundations.grid.RESAMPLING`.
     too_steep_pct
         Steeper ground is taken out of the treatable [%]; None takes none.
+    taken
+        The day of the heights; None: as the file says.
     """
 
     heights: Path
     vertical_unit: str
     resampling: str = "bilinear"
     too_steep_pct: float | None = None
+    taken: date | None = None
 
 
 def area_with_slope(
@@ -77,9 +86,70 @@ def area_with_slope(
         If the raster cannot be used, or reaches none of the zones.
     """
     place = read_place(path, property_name=property_name, product=product, overrides=overrides)
-    result, found = measured(place)
+    return slopes_of(path, place, measured(place), asked)
+
+
+def area_and_keep(
+    path: Path,
+    *,
+    property_name: str | None,
+    product: str | None,
+    overrides: Overrides,
+    asked: SlopeAsked,
+) -> dict[str, Any]:
+    """Measure as `area_with_slope`, and keep slopes and their pictures in the place.
+
+    Returns
+    -------
+    dict
+        As `area_with_slope`; ``kept`` says how many zones have a slope now.
+
+    Raises
+    ------
+    InputFaultsError
+        As `area_with_slope`, or if the place may not be written; then nothing has been.
+    """
+    place = read_place(path, property_name=property_name, product=product, overrides=overrides)
+    result = slopes_of(path, place, measured(place), asked)
+    return result | {"kept": keep_slopes(path, result, pictures_of(place, asked))}
+
+
+def pictures_of(place: Place, asked: SlopeAsked) -> list[MapOverlay]:
+    """Return pictures of steepness and relief of each property that the raster reaches.
+
+    Raises
+    ------
+    InputFaultsError
+        If the raster cannot be used.
+    """
+    return slope_overlays(
+        place,
+        opened_heights(asked),
+        vertical_unit=asked.vertical_unit,
+        resampling=asked.resampling,
+        taken=asked.taken,
+    )
+
+
+def opened_heights(asked: SlopeAsked) -> Raster:
+    """Open the raster that slopes are asked from, and see that its unit may be true.
+
+    Raises
+    ------
+    InputFaultsError
+        If it cannot be used.
+    """
     raster = Raster(asked.heights, record="--with-slope")
     raster.see_unit(asked.vertical_unit)
+    return raster
+
+
+def slopes_of(
+    path: Path, place: Place, areas: tuple[dict[str, Any], Treatable], asked: SlopeAsked
+) -> dict[str, Any]:
+    """Add slopes to what was measured of a place; see `area_with_slope`."""
+    result, found = areas
+    raster = opened_heights(asked)
     limits = list(own_table(path, "slope_limit").rows)
     work = _Slopes(place, found, raster, asked, limits)
     for index, zone in enumerate(result["zones"]):
@@ -111,7 +181,7 @@ class _Slopes:
     def zone(self, index: int, area: Mapping[str, Any]) -> dict[str, Any]:
         """Return what is added to one zone's row."""
         flat, origin = self._flat[index], self._found.origin[index]
-        pcts = [float(limit["slope_pct"]) for limit in self._limits]
+        pcts = [*(float(limit["slope_pct"]) for limit in self._limits), self._over_pct()]
         sums = SlopeSums(np.array(pcts) / 100.0)
         steep: list[shapely.Geometry] = []
         if flat is not None and not shapely.is_empty(flat):
@@ -120,12 +190,14 @@ class _Slopes:
                 steep += self._block(flat, block, sums)
         figures = sums.found(area["gross_m2"])
         surface_m2 = figures.pop("surface_m2")
-        above = zip(self._limits, sums.shares_above(), strict=True)
+        *shares, over = sums.shares_above()
+        above = zip(self._limits, shares, strict=True)
         slope = figures | {
             "above": [
                 {"limit": limit["limit"], "limit_pct": limit["slope_pct"], "share": share}
                 for limit, share in above
-            ]
+            ],
+            "over": {"limit_pct": self._over_pct(), "share": over},
         }
         row = {
             "slope": slope,
@@ -133,6 +205,12 @@ class _Slopes:
             "surface_sqft": None if surface_m2 is None else square_feet(surface_m2),
         }
         return row if self._asked.too_steep_pct is None else row | self._less(index, steep, area)
+
+    def _over_pct(self) -> float:
+        """Return the limit that a zone's kept share is above: the one asked for, or the lowest."""
+        if self._asked.too_steep_pct is not None:
+            return self._asked.too_steep_pct
+        return min(float(limit["slope_pct"]) for limit in self._limits)
 
     def _cell(self, origin: Floats) -> float:
         lon, lat = float(origin[0]), float(origin[1])
@@ -172,13 +250,17 @@ class _Slopes:
             "treatable_sqft": square_feet(treatable_m2),
         }
 
+    def _taken(self) -> str | None:
+        asked = self._asked.taken
+        return self._raster.taken if asked is None else asked.isoformat()
+
     def about(self) -> dict[str, Any]:
         """Return which raster and which rules were used."""
         return {
             "raster": self._raster.name,
-            "taken": self._raster.taken,
+            "taken": self._taken(),
             "cell_m": max(self._cell_m.values(), default=None),
-            "method": "Horn 1981, 3 by 3 cells",
+            "method": METHOD,
             "resampling": self._asked.resampling,
             "vertical_unit": self._asked.vertical_unit,
             "too_steep_pct": self._asked.too_steep_pct,
@@ -195,6 +277,8 @@ def _cautions(result: Mapping[str, Any], asked: SlopeAsked) -> list[str]:
         "Slopes are those of the raster: a surface raster's hold roofs and crowns, and ground moved"
         " since it was taken is not in it."
     ]
+    if about["taken"] is None:
+        said.append(f"When {about['raster']} was taken is not known: give --raster-date if you do.")
     partly = [_name(zone) for zone in zones if zone["slope"]["known_share"] < 0.999]
     if partly:
         loss = " What is not known was taken out as too steep." if asked.too_steep_pct else ""

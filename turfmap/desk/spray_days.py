@@ -17,6 +17,7 @@ from turfmap.days.plan.told import Found, told
 from turfmap.days.plan.tours import Plan, timed
 from turfmap.days.plan.trucks import Truck, days_between
 from turfmap.days.plan.works import Work
+from turfmap.desk.engine import Engine
 from turfmap.desk.spray_inputs import Given, Prepared, prepared
 from turfmap.desk.spray_works import following
 from turfmap.foundations.definitions import table
@@ -58,17 +59,22 @@ def plan_of_place(ready: Prepared, effort: Effort, *, workers: int = 1) -> Plain
     return plan_told(ready, searched_plan(ready, effort, workers=workers), effort)
 
 
-def searched_plan(ready: Prepared, effort: Effort, *, workers: int = 1) -> Rolled:
+def searched_plan(
+    ready: Prepared, effort: Effort, *, workers: int = 1, engine: Engine | None = None
+) -> Rolled:
     """Search the plan of what was read, second passes included.
 
     Parameters
     ----------
     workers
         How many regions of a large plan are searched at a time; the plan is the same.
+    engine
+        Who searches them, instead of `workers` processes of this one's own.
     """
 
     def turn(part: Problem) -> Plan:
-        return planned(part, effort, workers=workers)
+        each = None if engine is None else engine.each
+        return planned(part, effort, workers=workers, each=each)
 
     return rolled(ready.problem, ready.again, turn)
 

@@ -8,9 +8,8 @@ from typing import Any
 
 from turfmap.days.plan.problem import HOUR_S, Span
 from turfmap.foundations.dates import day_words
-from turfmap.foundations.units import MILLIMETRES_PER_INCH, celsius
+from turfmap.foundations.units import METRES_PER_SECOND_PER_MPH, MILLIMETRES_PER_INCH, celsius
 from turfmap.season.spray_hours import (
-    METRES_PER_SECOND_PER_MPH,
     SprayHours,
     hours_of,
     spray_hours,

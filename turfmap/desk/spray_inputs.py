@@ -14,16 +14,19 @@ from turfmap.days.plan.works import Work, parted
 from turfmap.days.quantities import Rate
 from turfmap.days.travel import EstimatedTimes, TravelTimes
 from turfmap.days.travel_roads import Roads, RoadTimes
-from turfmap.desk.due import due
+from turfmap.desk.due import due_by
+from turfmap.desk.engine import Engine
+from turfmap.desk.season_inputs import season_inputs
 from turfmap.desk.spray_forecast import Forecast, forecast_of
 from turfmap.desk.spray_sites import read_sites
 from turfmap.desk.spray_works import Asked, Works, following, season_ends, works_of
+from turfmap.desk.weather import Given as GivenWeather
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.season.weather import Site as WeatherSite
 from turfmap.store.plan_file import read_announced
-from turfmap.store.roads import read_roads
+from turfmap.store.roads import check_extract, read_roads
 from turfmap.store.trucks import read_trucks
 
 MOST_DAYS = 92
@@ -87,24 +90,30 @@ class Prepared:
     cautions: list[str]
 
 
-def prepared(path: Path, *, first: date, last: date, given: Given) -> Prepared:
-    """Read all that a plan is made from; see `spray_days`."""
+def prepared(
+    path: Path, *, first: date, last: date, given: Given, engine: Engine | None = None
+) -> Prepared:
+    """Read all that a plan is made from; see `spray_days`, and `due` for `engine`."""
     if not 0 <= (last - first).days < MOST_DAYS:
         raise input_fault(
             f"{day_words(first)} to {day_words(last)} is no period to plan",
             f"give from 1 to {MOST_DAYS} days",
         )
+    # What is handed in is looked at first: to judge what is due takes its time.
+    if given.roads:
+        check_extract(given.roads)
     trucks = _trucks(given.trucks)
-    asked = Asked(first, last, given.tasks, given.uses, given.carrier)
-    judged = due(path, as_of=first, weather_file=given.weather, what_if=given.what_if)
-    found = works_of(path, judged["zones"], read_sites(path), asked)
     announced = read_announced(given.announced) if given.announced else {}
     days = days_between(first, last)
-    trucks = _loaded(trucks, found.works)
     depot = trucks[0]
     utc_offset_h = float(round(depot.longitude / DEGREES_AN_HOUR))
     site = WeatherSite(depot.latitude, depot.longitude)
     forecast = forecast_of(given.forecast, days, site=site, utc_offset_h=utc_offset_h)
+    asked = Asked(first, last, given.tasks, given.uses, given.carrier)
+    known = season_inputs(path, as_of=first, given=GivenWeather(given.weather))
+    judged = due_by(known, as_of=first, what_if=given.what_if, engine=engine)
+    found = works_of(path, judged["zones"], read_sites(path), asked)
+    trucks = _loaded(trucks, found.works)
     works = [_told_before(work, announced) for work in _parted(found.works, trucks, forecast, days)]
     lon_lat, places, depots = _places(works, trucks)
     blocks = [

@@ -12,7 +12,8 @@ import shapely
 from turfmap.days.plan.no_go import closed_hours
 from turfmap.days.plan.problem import Closed
 from turfmap.days.plan.works import Site
-from turfmap.desk.place import shapes_of, with_property
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.place import with_property
 from turfmap.foundations.errors import Fault, InputFaultsError
 from turfmap.foundations.units import feet
 from turfmap.store import geopackage

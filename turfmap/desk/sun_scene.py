@@ -13,7 +13,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from turfmap.desk.place import shapes_of
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.protected import few
 from turfmap.foundations import plane
 from turfmap.foundations.errors import input_fault
@@ -146,7 +146,9 @@ class Standing:
         return self.is_crown & drops
 
 
-def scenes(rasters: Rasters, standing: Standing, grid: Grid) -> tuple[Scene, Scene | None]:
+def scenes(
+    rasters: Rasters, standing: Standing, asked: Grid, *, margin: int
+) -> tuple[Scene, Scene | None]:
     """Return the scene in leaf, and the one without crowns that drop their leaves, if any do.
 
     Parameters
@@ -155,26 +157,32 @@ def scenes(rasters: Rasters, standing: Standing, grid: Grid) -> tuple[Scene, Sce
         Heights.
     standing
         What is drawn.
-    grid
-        The cells.
+    asked
+        The cells that are asked about.
+    margin
+        How many more cells on every side cast shadows.
     """
+    grid = asked.wider(margin)
     drops = standing.drops_leaves()
     every = np.ones(drops.size, dtype=bool)
     if rasters.surface is None:
         assert rasters.ground is not None  # noqa: S101  (`opened` saw to it)
         ground = rasters.read(rasters.ground, grid)
-        in_leaf = scene(ground + standing.heights_m(grid, every), ground, grid.cell_m)
+        tall = ground + standing.heights_m(grid, every)
+        in_leaf = scene(tall, ground, grid.cell_m, margin=margin)
         if not drops.any():
             return in_leaf, None
-        return in_leaf, scene(ground + standing.heights_m(grid, ~drops), ground, grid.cell_m)
+        tall = ground + standing.heights_m(grid, ~drops)
+        return in_leaf, scene(tall, ground, grid.cell_m, margin=margin)
     surface = rasters.read(rasters.surface, grid)
     if rasters.ground is None:
         # The raster sees the tops of crowns; who stands under a drawn one stands in its shade.
-        return scene(surface, None, grid.cell_m, under=standing.over(grid, every)), None
+        under = standing.over(grid, every)
+        return scene(surface, None, grid.cell_m, under=under, margin=margin), None
     ground = rasters.read(rasters.ground, grid)
     surface = np.fmax(surface, ground + np.float32(0.0))
-    in_leaf = scene(surface, ground, grid.cell_m)
+    in_leaf = scene(surface, ground, grid.cell_m, margin=margin)
     if not drops.any():
         return in_leaf, None
     cleared = np.where(standing.over(grid, drops), ground, surface)
-    return in_leaf, scene(cleared, ground, grid.cell_m)
+    return in_leaf, scene(cleared, ground, grid.cell_m, margin=margin)

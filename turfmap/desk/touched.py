@@ -8,9 +8,10 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from turfmap.desk.frame_shapes import shapes_of
 from turfmap.desk.measuring import TOUCHING
 from turfmap.desk.near_ground import Change
-from turfmap.desk.place import NO_PROPERTY, shapes_of, with_property
+from turfmap.desk.place import NO_PROPERTY, with_property
 from turfmap.desk.season_inputs import History, as_declared, middles, zone_rows
 from turfmap.foundations import plane
 from turfmap.foundations.definitions import map_layers

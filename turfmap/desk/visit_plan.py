@@ -12,15 +12,18 @@ from shapely.geometry.base import BaseGeometry
 
 from turfmap.days.conditions import Conditions
 from turfmap.days.products import split
+from turfmap.days.survey import survey_counts, survey_lasts_d
 from turfmap.desk.area import measured
 from turfmap.desk.check import CheckAsked, check, wind_of
-from turfmap.desk.place import LON_LAT, Place, rank_of, read_place, shapes_of
+from turfmap.desk.frame_shapes import shapes_of
+from turfmap.desk.place import LON_LAT, Place, rank_of, read_place
 from turfmap.desk.place_in_wind import PlaceInWind, in_wind
 from turfmap.desk.product_book import find_product
 from turfmap.desk.protected import Overrides
 from turfmap.desk.visit_load import LoadAsked, load_of
 from turfmap.desk.visit_words import label_words, weather_words
 from turfmap.foundations.checks import as_text
+from turfmap.foundations.dates import iso_date
 from turfmap.foundations.definitions import Row, table
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.shapes import is_present
@@ -160,9 +163,12 @@ def _about(place: Place) -> Row:
 
 
 def _surveyed_on(about: Row, *, on: str) -> str:
-    """Return when somebody looked; a day that is yet to come tells nothing."""
+    """Return when somebody looked; a day to come tells nothing, and one long past no more."""
     looked_on = as_text(about.get("water_surveyed_on"))[:10]
-    return looked_on if looked_on <= on else ""
+    if not looked_on:
+        return ""
+    looked, day = (iso_date(text, record="water_surveyed_on") for text in (looked_on, on))
+    return looked_on if survey_counts(looked, day, lasts_d=survey_lasts_d()) else ""
 
 
 def _middle(place: Place) -> tuple[float, float]:

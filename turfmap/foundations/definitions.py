@@ -21,6 +21,7 @@ Value = str | float | int | bool | date | None
 Row = dict[str, Any]
 
 COLUMN_FACTS = {"type", "unit", "required", "allowed", "one_of", "minimum", "maximum", "plain"}
+COLUMN_FACTS |= {"measured"}
 COLUMN_TYPES = {"text", "number", "whole", "yes_no", "date", "time", "month_day"}
 LAYER_FACTS = {"title", "plain", "geometry", "key", "columns"}
 GEOMETRIES = {"area", "point", "any"}
@@ -48,6 +49,8 @@ class Column:
         The range of a number [`unit`].
     plain
         What it means, in plain English.
+    measured
+        Whether turfmap measures it, so that no form asks for it.
     """
 
     name: str
@@ -58,6 +61,7 @@ class Column:
     minimum: float | None = None
     maximum: float | None = None
     plain: str = ""
+    measured: bool = False
 
 
 @dataclass(frozen=True)

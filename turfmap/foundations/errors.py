@@ -1,5 +1,6 @@
 """What can be wrong with what a person gave us, said so that they can mend it."""
 
+import errno
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -60,3 +61,21 @@ class FileFaultError(InputFaultsError):
 def input_fault(problem: str, mend: str, *, file: str = "", record: str = "") -> InputFaultsError:
     """Return the error for a single fault, ready to raise."""
     return InputFaultsError([Fault(file, record, problem, mend)])
+
+
+# The disk, the user's share of it, and the largest file that it takes.
+_WITHOUT_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+
+
+def room_fault(error: OSError) -> FileFaultError | None:
+    """Return what to tell if an error means that a disk is full; None if it means another thing.
+
+    Some work needs room on the way, in the system's folder for such files. (If it finds none with
+    room, `tempfile` says that there is no such folder.)
+    """
+    if error.errno not in _WITHOUT_ROOM and "usable temporary directory" not in str(error):
+        return None
+    problem = f"a disk has no room for what is made on the way ({error.strerror})"
+    mend = "nothing was written; make room, or set TMPDIR to a folder that has some"
+    where = error.filename if isinstance(error.filename, str) else ""
+    return FileFaultError("full", Fault(where, "", problem, mend))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 Shapes = NDArray[np.object_]
 
-_AREAS = (shapely.GeometryType.POLYGON, shapely.GeometryType.MULTIPOLYGON)
+_ONE_AREA, _SEVERAL_AREAS = shapely.GeometryType.POLYGON, shapely.GeometryType.MULTIPOLYGON
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,9 @@ def is_present(shapes: Shapes) -> NDArray[np.bool_]:
 
 def is_area(shapes: Shapes) -> NDArray[np.bool_]:
     """Tell which shapes are polygons or multipolygons."""
-    return np.isin(shapely.get_type_id(shapes), _AREAS)
+    kind = shapely.get_type_id(shapes)
+    areas: NDArray[np.bool_] = (kind == _ONE_AREA) | (kind == _SEVERAL_AREAS)
+    return areas
 
 
 def repaired(shapes: Shapes) -> tuple[Shapes, list[Repair]]:
@@ -88,7 +90,7 @@ def repaired(shapes: Shapes) -> tuple[Shapes, list[Repair]]:
 
 
 def _rebuilt(shape: shapely.Geometry) -> shapely.Geometry:
-    if shapely.get_type_id(shape) not in _AREAS:
+    if not is_area(shape_array(shape))[0]:
         return shapely.make_valid(shape, method="structure", keep_collapsed=False)
     parts = []
     for part in shapely.get_parts(shape):

@@ -7,7 +7,7 @@ larger).
 References
 ----------
 NIST Special Publication 811 (2008), appendix B.8: foot 0.3048 m, inch 25.4 mm; acre 43,560
-square feet. From memory.
+square feet; mile per hour 0.44704 m/s. From memory.
 """
 
 import math
@@ -26,7 +26,10 @@ SQUARE_METRES_PER_SQUARE_FOOT = METRES_PER_FOOT**2
 SQUARE_FEET_PER_ACRE = 43_560.0
 SQUARE_METRES_PER_ACRE = SQUARE_FEET_PER_ACRE * SQUARE_METRES_PER_SQUARE_FOOT
 MILLIMETRES_PER_INCH = 25.4
+METRES_PER_SECOND_PER_MPH = 0.44704
 
+# Less of it would be told as 0.00 or 0.01.
+LEAST_ACRES_TOLD = 0.01
 # No rule of the trade reaches further; a longer one is a slip of the keyboard.
 LONGEST_DISTANCE_M = 10_000.0
 
@@ -148,8 +151,9 @@ def fahrenheit(temperature_c: float) -> float:
 
 
 def area_words(area_m2: float) -> str:
-    """Return an area as the trade says it: ``5,280 sq ft (0.12 ac)``."""
-    return f"{square_feet(area_m2):,.0f} sq ft ({acres(area_m2):,.2f} ac)"
+    """Return an area as the trade says it: ``5,280 sq ft (0.12 ac)``, acres from 0.01 on."""
+    in_acres = f" ({acres(area_m2):,.2f} ac)" if acres(area_m2) >= LEAST_ACRES_TOLD else ""
+    return f"{square_feet(area_m2):,.0f} sq ft{in_acres}"
 
 
 def distance_words(distance_m: float) -> str:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from turfmap.foundations import plane
 from turfmap.foundations.plane import METRES_PER_DEGREE_AT_LEAST, Floats
-from turfmap.foundations.shapes import Shapes, grouped_union, shape_array
+from turfmap.foundations.shapes import Shapes, grouped_union
 from turfmap.ground import nospray
 
 Indices = NDArray[np.int64]
@@ -86,12 +86,23 @@ def protected_around(things: Things) -> Surroundings:
 def _surroundings(shapes: Shapes, radius_m: Floats) -> Surroundings:
     pieces, owner, grows = _pieces(shapes, radius_m)
     radius = np.where(grows, radius_m[owner], 0.0)
-    boxes = _grown(plane.bounds(pieces), radius)
-    # A missing thing has a box of NaN, which a tree leaves out.
-    return Surroundings(pieces, owner, radius, shapes.size, shapely.STRtree(_as_shapes(boxes)))
+    return Surroundings(pieces, owner, radius, shapes.size, shapely.STRtree(_boxed(pieces, radius)))
 
 
-def _grown(boxes: Floats, radius_m: Floats) -> Floats:
+def _boxed(pieces: Shapes, radius_m: Floats) -> Shapes:
+    """Return shapes whose boxes are those of the pieces, grown by their radius.
+
+    A piece that does not grow stands for itself and takes no memory, unless it crosses the
+    antimeridian. A missing one has a box of NaN, which a tree leaves out.
+    """
+    boxes = grown(plane.bounds(pieces), radius_m)
+    other = (boxes != shapely.bounds(pieces)).any(axis=1)
+    boxed = pieces.copy()
+    boxed[other] = as_diagonals(boxes[other])
+    return boxed
+
+
+def grown(boxes: Floats, radius_m: Floats) -> Floats:
     """Grow boxes by a distance, a little generously: the exact test comes later."""
     north_south = 1.01 * radius_m / METRES_PER_DEGREE_AT_LEAST
     furthest = np.maximum(np.abs(boxes[:, 1]), np.abs(boxes[:, 3])) + north_south
@@ -102,7 +113,8 @@ def _grown(boxes: Floats, radius_m: Floats) -> Floats:
     return grown
 
 
-def _as_shapes(boxes: Floats) -> Shapes:
+def as_diagonals(boxes: Floats) -> Shapes:
+    """Return a line across each box, shape (n,); None for a box of NaN."""
     shapes = np.full(len(boxes), None, dtype=object)
     there = ~np.isnan(boxes[:, 0])
     # A diagonal has the box, for a third of the memory of four sides.
@@ -136,14 +148,18 @@ def _pieces(shapes: Shapes, radius_m: Floats) -> tuple[Shapes, Indices, NDArray[
 
 def _short_lines(lines: Shapes) -> tuple[Shapes, Indices]:
     """Cut lines into pieces of at most 16 corners, ends shared; also whose each is."""
+    if not lines.size:
+        return lines, np.empty(0, dtype=np.int64)
     step = CORNERS_A_PIECE - 1
-    pieces, which = [], []
-    for index, line in enumerate(lines):
-        corners = shapely.get_coordinates(line)
-        for start in range(0, len(corners) - 1, step):
-            pieces.append(shapely.LineString(corners[start : start + CORNERS_A_PIECE]))
-            which.append(index)
-    return shape_array(pieces) if pieces else lines[:0], np.array(which, dtype=np.int64)
+    corners, whose = shapely.get_coordinates(lines, return_index=True)
+    place, count = turns(whose)
+    # Pieces begin at every fifteenth corner but the last, and share it with the piece before.
+    begins = np.flatnonzero((place % step == 0) & (place + 1 < count))
+    length = np.minimum(step, (count - place)[begins] - 1) + 1
+    piece = np.repeat(np.arange(begins.size), length)
+    along = np.arange(piece.size) - np.repeat(np.cumsum(length) - length, length)
+    pieces: Shapes = shapely.linestrings(corners[begins[piece] + along], indices=piece)
+    return pieces, whose[begins]
 
 
 def blades(flat: Shapes, boxes: Floats, origin: Floats, around: Surroundings) -> Blades:
@@ -160,7 +176,7 @@ def blades(flat: Shapes, boxes: Floats, origin: Floats, around: Surroundings) ->
     around
         The things, from `obstacles_around` or `protected_around`.
     """
-    zone, piece = _near_pairs(boxes, around.tree)
+    zone, piece = near_pairs(boxes, around.tree)
     # Zones of one tile share a plane: each piece is flattened and drawn once for each tile.
     tiles, tile = np.unique(origin[zone], axis=0, return_inverse=True)
     keys, place = np.unique(piece * len(tiles) + tile, return_inverse=True)
@@ -187,13 +203,13 @@ def _meet(zones: Shapes, things: Shapes, radius_m: Floats) -> NDArray[np.bool_]:
     return near
 
 
-def _near_pairs(boxes: Floats, tree: shapely.STRtree) -> tuple[Indices, Indices]:
+def near_pairs(boxes: Floats, tree: shapely.STRtree) -> tuple[Indices, Indices]:
     """Return the pairs of zones and pieces whose boxes meet, ordered by zone, then piece."""
     zones = np.flatnonzero(~np.isnan(boxes[:, 0]))
     # The same ground has longitudes 360 degrees apart on either side of the antimeridian.
     at_the_edge = zones.size and np.abs(boxes[zones][:, [0, 2]]).max() > 179.0
     found = [
-        tree.query(_as_shapes(boxes[zones] + [turn, 0.0, turn, 0.0]))
+        tree.query(as_diagonals(boxes[zones] + [turn, 0.0, turn, 0.0]))
         for turn in ((-360.0, 0.0, 360.0) if at_the_edge else (0.0,))
     ]
     zone, piece = np.unique(np.concatenate(found, axis=1), axis=1)

@@ -118,10 +118,11 @@ def sun_hours(in_leaf: Scene, bare: Scene | None, days: Sequence[SunDay]) -> NDA
 
     Returns
     -------
-    ndarray of float32, shape (r, c)
-        Hours a day [h]. A cell in the shadow of a bare crown alone has a share of the hour.
+    ndarray of float32, shape `Scene.shape`
+        Hours a day [h], NaN where the ground's height is unknown. A cell in the shadow of a bare
+        crown alone has a share of the hour.
     """
-    total = np.zeros(in_leaf.holder.shape, dtype=np.float32)
+    total = np.zeros(in_leaf.shape, dtype=np.float32)
     for each in days:
         steps = np.zeros(total.shape, dtype=np.float32)
         for azimuth, elevation in zip(each.azimuth_deg, each.elevation_deg, strict=True):
@@ -132,6 +133,7 @@ def sun_hours(in_leaf: Scene, bare: Scene | None, days: Sequence[SunDay]) -> NDA
                 steps += np.float32(each.bare_share) * through
         total += np.float32(each.step_h * each.days) * steps
     mean: NDArray[np.float32] = total / np.float32(sum(each.days for each in days))
+    mean[~in_leaf.known] = np.nan
     return mean
 
 

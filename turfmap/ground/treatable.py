@@ -1,6 +1,6 @@
 """Treatable ground: the zone, less its obstacles, less the no-spray ground, every cause kept."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
@@ -25,7 +25,7 @@ from turfmap.ground.open_ground import OpenGround, open_ground, owned_by_others
 from turfmap.ground.overlaps import overlaps
 
 # Zones are cut in batches, so that memory holds the working shapes of one batch only.
-ZONES_A_BATCH = 1_024
+ZONES_A_BATCH = 512
 
 
 @dataclass(frozen=True)
@@ -129,6 +129,7 @@ def treatable(
     protected: Things,
     *,
     rank: Floats | None = None,
+    chosen: Indices | None = None,
     workers: int = 1,
 ) -> Treatable:
     """Cut every zone by what lies near it.
@@ -144,25 +145,28 @@ def treatable(
     rank
         Ground that two zones share belongs to the one with the lower rank, shape (n,); of equal
         ones, and where no rank is given, to the first.
+    chosen
+        Which zones are asked for, ascending, shape (k,); None: all. The others only own ground.
     workers
         How many threads may cut at once; the answer is the same, to the bit.
 
     Returns
     -------
     Treatable
-        Areas, treatable shapes and losses, in the order of `zones`.
+        Areas, treatable shapes and losses of the zones asked for, in the order of `zones`.
     """
+    asked = np.arange(zones.size) if chosen is None else chosen
     hard, clear_of = obstacles_around(obstacles), protected_around(protected)
     shared = overlaps(zones, np.zeros(zones.size) if rank is None else rank)
 
     def cut(batch: Indices) -> Treatable:
-        return keep_clear(
-            open_ground(zones[batch], hard, owned_by_others(zones, batch, shared)), clear_of
-        )
+        mine = asked[batch]
+        others = owned_by_others(zones, mine, shared)
+        return keep_clear(open_ground(zones[mine], hard, others), clear_of)
 
-    batches = list(_batches(plane.origins(plane.bounds(zones))))
+    batches = list(_batches(plane.origins(plane.bounds(zones[asked]))))
     with ThreadPoolExecutor(workers) as pool:
-        return _joined(batches, list(pool.map(cut, batches)), zones.size)
+        return joined(batches, list(pool.map(cut, batches)))
 
 
 def _batches(origin: Floats) -> Iterator[Indices]:
@@ -229,11 +233,19 @@ def _less_the_others(
     return alone
 
 
-def _joined(batches: list[Indices], parts: list[Treatable], count: int) -> Treatable:
-    """Put the parts of all batches back into the order of the zones."""
+def joined(batches: Sequence[Indices], parts: Sequence[Treatable]) -> Treatable:
+    """Put parts together again.
+
+    Parameters
+    ----------
+    batches
+        The numbers that each part's zones have in the whole: together 0 to n - 1.
+    parts
+        One for each batch.
+    """
     order = np.concatenate(batches)
-    back = np.empty(count, dtype=np.int64)
-    back[order] = np.arange(count)
+    back = np.empty(order.size, dtype=np.int64)
+    back[order] = np.arange(order.size)
 
     columns = {
         name: np.concatenate([getattr(part, name) for part in parts])[back] for name in _A_ZONE_EACH

@@ -27,6 +27,8 @@ TWO_HEAPS = 0.75
 PLAINLY_GREEN = {"NDVI": 0.2, "excess green": 0.05}
 # Crowns are rough at this scale, mown grass is not [m]. Our own choice.
 TEXTURE_M = 3.0
+# Sums in double precision are kept of so many rows at a time.
+STRIP_ROWS = 512
 
 
 @dataclass(frozen=True)
@@ -214,14 +216,23 @@ def roughness(brightness: Band, among: Mask, *, cells: int) -> Band:
         Standard deviation over mean; 0 where no cell counts.
     """
     reach = cells // 2
+    rows = brightness.shape[0]
+    rough: Band = np.empty(brightness.shape, dtype=np.float32)
+    for top in range(0, rows, STRIP_ROWS):
+        first, last = max(top - reach, 0), min(top + STRIP_ROWS + reach, rows)
+        found = _roughness(brightness[first:last], among[first:last], reach)
+        rough[top : top + STRIP_ROWS] = found[top - first : top - first + STRIP_ROWS]
+    return rough
+
+
+def _roughness(brightness: Band, among: Mask, reach: int) -> NDArray[np.float64]:
     values = np.where(among, brightness, 0.0).astype(np.float64)
     count = _box_sums(among.astype(np.float64), reach)
     with np.errstate(invalid="ignore", divide="ignore"):
         mean = _box_sums(values, reach) / count
         variance = _box_sums(values**2, reach) / count - mean**2
-        found = np.sqrt(np.maximum(variance, 0.0)) / mean
-    rough: Band = np.nan_to_num(found).astype(np.float32)
-    return rough
+        found: NDArray[np.float64] = np.sqrt(np.maximum(variance, 0.0)) / mean
+    return np.nan_to_num(found)
 
 
 def _box_sums(values: NDArray[np.float64], reach: int) -> NDArray[np.float64]:

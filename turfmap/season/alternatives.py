@@ -4,11 +4,13 @@ from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from turfmap.foundations.dates import day_words
+from turfmap.foundations.definitions import Row
 from turfmap.season.actives import CAUTION, SAFE
 from turfmap.season.book import wait_before_seed_wk
 from turfmap.season.case import Moment
 from turfmap.season.edge_words import UNVERIFIED_LABEL
 from turfmap.season.judging import Judgement
+from turfmap.season.rules import Rules
 
 PRE_EMERGENT = "pre_emergent"
 # What takes weeds that are up, by the task whose choices are offered.
@@ -24,7 +26,7 @@ def ways_out(found: Judgement, moment: Moment) -> list[str]:
     or what holds it; then the seed; or seed and live with them.
     """
     answer = moment.answered("overseeding")
-    if answer.answer != "planned" or not _is_pre_emergent(found, moment):
+    if answer.answer != "planned" or not tells_ways_out(found.task, moment.rules):
         return []
     beside = [moment.beside[task] for task in INSTEAD if task in moment.beside]
     up = " ".join(f"{one.task['title']}: {_stands(one, answer.day, moment)}." for one in beside)
@@ -38,9 +40,10 @@ def ways_out(found: Judgement, moment: Moment) -> list[str]:
     ]
 
 
-def _is_pre_emergent(found: Judgement, moment: Moment) -> bool:
-    actives = (row["active_ingredient"] for row in moment.rules.choices_of[found.task["task"]])
-    return any(moment.rules.actives[name]["use"] == PRE_EMERGENT for name in actives)
+def tells_ways_out(task: Row, rules: Rules) -> bool:
+    """Return whether a task may tell of those in `INSTEAD`: only a pre-emergent does."""
+    actives = (row["active_ingredient"] for row in rules.choices_of[task["task"]])
+    return any(rules.actives[name]["use"] == PRE_EMERGENT for name in actives)
 
 
 def _stands(other: Judgement, seed_on: date | None, moment: Moment) -> str:

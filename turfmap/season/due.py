@@ -8,12 +8,13 @@ from typing import Any
 import numpy as np
 
 from turfmap.foundations.definitions import Row
+from turfmap.season.alternatives import INSTEAD, tells_ways_out
 from turfmap.season.board import Board
 from turfmap.season.book import book_of
 from turfmap.season.case import Moment
 from turfmap.season.chain import weather_notes, why_lines
 from turfmap.season.edge_words import mark_of
-from turfmap.season.judging import Judgement
+from turfmap.season.judging import Judged, Judgement
 from turfmap.season.reasons import (
     LABEL_FIRST,
     NO_WINDOW,
@@ -65,7 +66,8 @@ def due(
         tasks are ranked, and the first gives the zone its colour.
     """
     board = judged_for(zones, [as_of], answers=answers, visits=visits, weather=weather, **more)
-    tasks = [_tasks(board, number, why=why) for number in range(len(board.situations))]
+    words = _Words(why=why)
+    tasks = [words.of(board.ranked(number, 0)) for number in range(len(board.situations))]
     places = zip(zones["property"], zones["name"], board.which, strict=True)
     records = [known.weather for known in board.known]
     return {
@@ -110,14 +112,37 @@ def judged_for(
     return Board(found, which, weather=records, days=ordinals, rules=rules)
 
 
-def _tasks(board: Board, situation: int, *, why: bool) -> list[PlainTask]:
-    """Return how each task of a situation stands on the only day, first what comes first."""
-    ranked = board.ranked(situation, 0)
-    beside = {judged.task["task"]: judged.at(0) for judged in ranked}
-    return [
-        plain(beside[judged.task["task"]], Moment(judged.case, 0, beside), why=why)
-        for judged in ranked
-    ]
+class _Words:
+    """Judgements of the only day put in words, each different one once.
+
+    Situations share judgements, and words hang on nothing else but the few tasks that are told
+    beside another (`alternatives.INSTEAD`).
+    """
+
+    def __init__(self, *, why: bool) -> None:
+        self._why = why
+        self._at: dict[int, Judgement] = {}
+        self._plain: dict[tuple[int, ...], PlainTask] = {}
+
+    def of(self, ranked: Sequence[Judged]) -> list[PlainTask]:
+        """Return how each task of a situation stands, first what comes first."""
+        beside = {judged.task["task"]: self._judgement(judged) for judged in ranked}
+        told = tuple(id(beside[task]) for task in INSTEAD if task in beside)
+        return [self._told(judged, beside, told) for judged in ranked]
+
+    def _judgement(self, judged: Judged) -> Judgement:
+        if id(judged) not in self._at:  # the board keeps it alive, and so its identity
+            self._at[id(judged)] = judged.at(0)
+        return self._at[id(judged)]
+
+    def _told(
+        self, judged: Judged, beside: Mapping[str, Judgement], told: tuple[int, ...]
+    ) -> PlainTask:
+        key = (id(judged), *(told if tells_ways_out(judged.task, judged.case.rules) else ()))
+        if key not in self._plain:
+            moment = Moment(judged.case, 0, beside)
+            self._plain[key] = plain(self._judgement(judged), moment, why=self._why)
+        return self._plain[key]
 
 
 def plain(found: Judgement, moment: Moment, *, why: bool) -> PlainTask:

@@ -18,11 +18,10 @@ import numpy as np
 import numpy.typing as npt
 
 from turfmap.foundations.definitions import table
-from turfmap.foundations.units import MILLIMETRES_PER_INCH, celsius
+from turfmap.foundations.units import METRES_PER_SECOND_PER_MPH, MILLIMETRES_PER_INCH, celsius
 from turfmap.season.radiation import sunset_angle
 from turfmap.season.weather import Floats, Site
 
-METRES_PER_SECOND_PER_MPH = 0.44704
 # A clock in summer time is an hour ahead of the sun's: the caution covers both.
 CLOCK_SHIFT_H = 1.0
 COLUMNS = ("air_c", "rain_mm", "wind_m_per_s", "gust_m_per_s")

@@ -3,7 +3,8 @@
 A desktop GIS that edits the file is logged too, since SQLite runs its triggers for every program.
 Each entry keeps the whole row as it was before, shape included. Entries of one transaction of
 turfmap share a number; those of another program share one if they follow within a second, as
-SQLite shows no transaction to a trigger.
+SQLite shows no transaction to a trigger. (Neither before nor after by the clock: it may be put
+back. The order of entries is that of their numbers, never of their times.)
 """
 
 import json
@@ -33,7 +34,8 @@ CREATE TABLE {TABLE} (
 )
 """
 _NUMBER = f"""
-coalesce((SELECT change + (who IS NOT NULL OR julianday('now') - julianday(at) > 1.0 / 86400.0)
+coalesce((SELECT change
+   + (who IS NOT NULL OR abs(julianday('now') - julianday(at)) > 1.0 / 86400.0)
   FROM {TABLE} ORDER BY fid DESC LIMIT 1), 1)
 """
 _ADD_NEW = f"INSERT INTO {TABLE} (change, layer, operation, row_fid, row_id)"
@@ -87,11 +89,11 @@ def add_change_log(connection: sqlite3.Connection) -> None:
 
 
 def renew_triggers(connection: sqlite3.Connection, names: Collection[str]) -> None:
-    """Let layers that have gained columns keep them in the log too."""
+    """Let layers fill the log as they do now: those that have gained columns, or are new."""
     for layer in logged_layers():
         if layer.name in names:
             for operation in ("insert", "update", "delete", "replace"):
-                connection.execute(f"DROP TRIGGER {layer.name}_change_{operation}")
+                connection.execute(f"DROP TRIGGER IF EXISTS {layer.name}_change_{operation}")
             _let_fill(connection, layer)
 
 

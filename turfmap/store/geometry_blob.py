@@ -59,12 +59,17 @@ def from_blobs(blobs: Sequence[bytes | None]) -> Shapes:
     ValueError
         If a BLOB is not GeoPackage geometry, or holds a curve.
     """
-    bodies = [None if blob is None else blob[_header_length(blob) :] for blob in blobs]
+    bodies = [None if blob is None else body_of(blob) for blob in blobs]
     try:
         found: Shapes = np.asarray(shapely.from_wkb(bodies), dtype=object)
     except (shapely.errors.GEOSException, NotImplementedError) as error:
         raise ValueError(str(error)) from None
     return found
+
+
+def body_of(blob: bytes) -> bytes:
+    """Return the well-known binary behind the header: what two equal shapes share."""
+    return blob[_header_length(blob) :]
 
 
 def _header_length(blob: bytes) -> int:

@@ -8,7 +8,9 @@ import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from contextvars import ContextVar
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -18,13 +20,26 @@ from pyproj import CRS
 from pyproj.exceptions import CRSError
 
 from turfmap.foundations.definitions import Layer, Row, map_layer, map_layers
-from turfmap.foundations.errors import Fault, FileFaultError, InputFaultsError, input_fault
+from turfmap.foundations.errors import input_fault
 from turfmap.foundations.shapes import Shapes
 from turfmap.store import change_log, geopackage_schema, upgrades
 from turfmap.store.geometry_blob import from_blobs, register_functions, to_blobs
-from turfmap.store.written_files import move_unless_there
+from turfmap.store.geopackage_faults import as_fault, check_is_whole
+from turfmap.store.written_files import (
+    clear,
+    force_to_disk,
+    move_unless_there,
+    name_to_make_under,
+)
 
 SECONDS_TO_WAIT_FOR_A_LOCK = 5.0
+# What is acknowledged must outlast a power cut: EXTRA also waits until the disk knows that the
+# journal is gone, and "full" flushes the disk's own cache where that has to be asked for.
+_DURABLE = ("PRAGMA synchronous = EXTRA", "PRAGMA fullfsync = ON")
+# The file that this piece of work is reading, with its connection.
+_BEING_READ: ContextVar[tuple[Path, sqlite3.Connection] | None] = ContextVar(
+    "being_read", default=None
+)
 
 
 def create(path: Path) -> None:
@@ -41,15 +56,18 @@ def create(path: Path) -> None:
             "there is a file of that name already", "choose another name", file=str(path)
         )
     # Made beside and moved into place, so that a kill leaves no half-made file under the name.
-    making = path.with_name(f".{path.name}.{os.getpid()}.making")
+    making = name_to_make_under(path)
     try:
+        clear(making)
         connection = sqlite3.connect(making, isolation_level=None)
         try:
             connection.execute("PRAGMA journal_mode = OFF")
+            connection.execute("PRAGMA synchronous = OFF")
             register_functions(connection)
             geopackage_schema.create_tables(connection)
         finally:
             connection.close()
+        force_to_disk(making)
         move_unless_there(making, path)
     except FileExistsError:
         raise input_fault(
@@ -66,10 +84,21 @@ def create(path: Path) -> None:
 
 @contextmanager
 def reading(path: Path) -> Iterator[sqlite3.Connection]:
-    """Open a turfmap file for reading, as one consistent snapshot."""
+    """Open a turfmap file for reading, as one consistent snapshot.
+
+    What reads the same file within it reads the same snapshot, and opens nothing.
+    """
+    outer = _BEING_READ.get()
+    if outer is not None and outer[0] == path:
+        yield outer[1]
+        return
     with _open(path) as connection:
         connection.execute("BEGIN")
-        yield connection
+        inner = _BEING_READ.set((path, connection))
+        try:
+            yield connection
+        finally:
+            _BEING_READ.reset(inner)
         connection.execute("ROLLBACK")
 
 
@@ -93,11 +122,14 @@ def editing(
     with _open(path) as connection:
         connection.execute("BEGIN IMMEDIATE")
         try:
+            # A newer turfmap may have brought it up to date since it was opened.
+            _refuse_newer(upgrades.format_version(connection), path)
             entry = change_log.last_entry(connection)
             yield connection
             change_log.number_since(connection, entry, who=who, undoes=undoes)
         except BaseException:
-            connection.execute("ROLLBACK")
+            if connection.in_transaction:  # SQLite itself ends one that meets a full disk
+                connection.execute("ROLLBACK")
             raise
         connection.execute("COMMIT")
 
@@ -118,12 +150,14 @@ def _open(path: Path) -> Iterator[sqlite3.Connection]:
             uri, uri=True, isolation_level=None, timeout=SECONDS_TO_WAIT_FOR_A_LOCK
         )
         _check_is_ours(connection, path)
-        connection.execute("PRAGMA foreign_keys = ON")
+        for pragma in ("PRAGMA foreign_keys = ON", *_DURABLE):
+            connection.execute(pragma)
         register_functions(connection)
+        check_is_whole(connection, path)
         upgrades.upgrade(connection, path, writable=mode == "rw")
         yield connection
     except sqlite3.Error as error:
-        raise _as_fault(error, path) from None
+        raise as_fault(error, path) from None
     finally:
         if connection is not None:
             connection.close()
@@ -140,45 +174,16 @@ def _check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
             "make one with turfmap new and bring this file into it with turfmap import",
             file=str(path),
         )
+    _refuse_newer(version, path)
+
+
+def _refuse_newer(version: int, path: Path) -> None:
     if version > geopackage_schema.FORMAT_VERSION:
         raise input_fault(
             f"it was written by a newer turfmap (file format {version})",
             "update turfmap",
             file=str(path),
         )
-
-
-# What SQLite says, its sort, and how a person is told.
-_FILE_FAULTS = (
-    ("locked", "busy", "another program is writing to it", "close it there and try again"),
-    ("busy", "busy", "another program is writing to it", "close it there and try again"),
-    ("readonly", "readonly", "it may not be written to", "allow writing, or work on a copy"),
-    (
-        "unable to open",
-        "readonly",
-        "it cannot be written to in its folder",
-        "allow writing there, or copy it elsewhere",
-    ),
-    ("full", "full", "the disk is full; nothing was written", "make room"),
-    # What a full disk, a quota or a lost network folder makes of a write.
-    (
-        "disk I/O error",
-        "full",
-        "the disk refused to write; nothing was written",
-        "make room, or see whether its folder is still there",
-    ),
-)
-
-
-def _as_fault(error: sqlite3.Error, path: Path) -> InputFaultsError:
-    said = str(error)
-    if isinstance(error, sqlite3.IntegrityError):  # one of our own triggers, in its own words
-        return input_fault(said, "nothing was written", file=str(path))
-    for words, kind, problem, mend in _FILE_FAULTS:
-        if words in said:
-            return FileFaultError(kind, Fault(str(path), "", problem, mend))
-    problem, mend = f"it cannot be read as a GeoPackage ({said})", "restore it from a copy"
-    return FileFaultError("unreadable", Fault(str(path), "", problem, mend))
 
 
 def read_layer(path: Path, name: str) -> gpd.GeoDataFrame:
@@ -215,10 +220,25 @@ def read_rows(
     for column in layer.columns.values():
         if column.type in {"number", "whole"}:
             frame[column.name] = pd.to_numeric(frame[column.name], errors="coerce")
+        else:
+            _refuse_bytes(frame[column.name], layer, file)
     blobs = [row[-1] for row in found] if layer.geometry else [None] * len(found)
     return gpd.GeoDataFrame(
         frame, geometry=shapes_of_blobs(blobs, layer, file), crs=crs_of(connection, layer, file)
     )
+
+
+def _refuse_bytes(values: "pd.Series[Any]", layer: Layer, file: str) -> None:
+    """Refuse what another program wrote as bytes where a text stands: nobody can read it."""
+    if pd.api.types.infer_dtype(values) not in {"bytes", "mixed"}:
+        return
+    if any(isinstance(value, bytes) for value in values):
+        raise input_fault(
+            f"a value of {values.name} is bytes and no text",
+            "write that value anew",
+            file=file,
+            record=f"layer {layer.name}",
+        )
 
 
 def _selected(connection: sqlite3.Connection, layer: Layer, wanted: Sequence[str]) -> str:
@@ -274,6 +294,14 @@ def crs_of(connection: sqlite3.Connection, layer: Layer, file: str) -> CRS | Non
             record=f"layer {layer.name}",
         )
     return found
+
+
+def srs_id_of(connection: sqlite3.Connection, layer: Layer) -> int:
+    """Return the file's own number of the system that a drawn layer is kept in."""
+    (found,) = connection.execute(
+        "SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = ?", (layer.name,)
+    ).fetchone()
+    return int(found)
 
 
 def append_rows(

@@ -61,6 +61,12 @@ def forbid_changes(connection: sqlite3.Connection, layer: Layer) -> None:
 
 def renew_guards(connection: sqlite3.Connection, layer: Layer) -> None:
     """Put up the same triggers again for a table that has gained columns."""
+    lift_guards(connection, layer)
+    forbid_changes(connection, layer)
+
+
+def lift_guards(connection: sqlite3.Connection, layer: Layer) -> None:
+    """Take the triggers down, in the transaction that puts them up again."""
     found = connection.execute(
         "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
         " AND (name LIKE '%_kept_from_%' OR name LIKE '%_corrects_%' OR name LIKE '%_corrected_%')",
@@ -68,7 +74,6 @@ def renew_guards(connection: sqlite3.Connection, layer: Layer) -> None:
     )
     for (name,) in found.fetchall():
         connection.execute(f"DROP TRIGGER {name}")
-    forbid_changes(connection, layer)
 
 
 def _refuse(connection: sqlite3.Connection, name: str, event: str, words: str) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from turfmap.foundations.definitions import Row, Table, tables
+from turfmap.foundations.definitions import Layer, Row, Table, map_layers, tables
 from turfmap.store import geopackage, geopackage_schema
 
 
@@ -18,7 +18,7 @@ def read_own_rows(path: Path) -> dict[str, list[dict[str, Any]]]:
         Raw values of ``fid`` and the columns that the table declares.
     """
     with geopackage.reading(path) as connection:
-        there = _names(connection)
+        there = names_of_tables(connection)
         return {
             name: [
                 {str(column): value for column, value in row.items()}
@@ -41,8 +41,7 @@ def put_own_rows(connection: sqlite3.Connection, table: Table, rows: Sequence[Ro
     rows
         Checked rows: a value for each declared column.
     """
-    if table.name not in _names(connection):
-        geopackage_schema.add_layer(connection, table)
+    layer_made(connection, table.name)
     connection.executemany(
         f"DELETE FROM {table.name} WHERE ({geopackage_schema.quoted(table.key)})"
         f" IS ({', '.join('?' * len(table.key))})",
@@ -51,6 +50,16 @@ def put_own_rows(connection: sqlite3.Connection, table: Table, rows: Sequence[Ro
     geopackage.append_rows(connection, table, rows, None)
 
 
-def _names(connection: sqlite3.Connection) -> set[str]:
+def layer_made(connection: sqlite3.Connection, name: str) -> Layer:
+    """Return a layer, or a table of own rows, which is made if it is not there yet."""
+    if name in map_layers():
+        return map_layers()[name]
+    if name not in names_of_tables(connection):
+        geopackage_schema.add_layer(connection, tables()[name])
+    return tables()[name]
+
+
+def names_of_tables(connection: sqlite3.Connection) -> set[str]:
+    """Return the names of all tables in a file."""
     found = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
     return {name for (name,) in found}

@@ -16,7 +16,7 @@ from turfmap.foundations.definitions import Column, Layer, map_layers
 from turfmap.store import change_log, geopackage_records
 
 # Written into every file; a reader that finds a higher number says that it is too old.
-FORMAT_VERSION = 2  # 1 had no log of changes: see `upgrades`
+FORMAT_VERSION = 3  # 1 had no log of changes, that of 2 took no clock put back: see `upgrades`
 FORMAT_URI = "urn:turfmap:file-format"
 SRS_ID = 4326
 
@@ -39,6 +39,7 @@ def create_tables(connection: sqlite3.Connection) -> None:
     """Make an empty turfmap GeoPackage on a connection to an empty database."""
     script = (files("turfmap.store") / "geopackage.sql").read_text(encoding="utf-8")
     connection.executescript(script)
+    connection.execute("BEGIN")
     _add_reference_systems(connection)
     for layer in map_layers().values():
         add_layer(connection, layer)
@@ -51,6 +52,7 @@ def create_tables(connection: sqlite3.Connection) -> None:
     connection.execute(
         "INSERT INTO gpkg_metadata_reference (reference_scope, md_file_id) VALUES ('geopackage', 1)"
     )
+    connection.execute("COMMIT")
 
 
 def format_text() -> str:

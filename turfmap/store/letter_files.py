@@ -1,12 +1,17 @@
 """Folders of letters: a business's own templates read, and a batch written whole or not at all."""
 
-import os
 import shutil
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
+from turfmap.store.written_files import (
+    clear,
+    force_to_disk,
+    name_to_make_under,
+    write_to_disk,
+)
 
 LARGEST_TEXT_BYTES = 200_000
 
@@ -66,22 +71,24 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> None:
     InputFaultsError
         If the folder holds something, or cannot be written.
     """
-    making = folder.with_name(f".{folder.name}.{os.getpid()}.making")
+    making = name_to_make_under(folder)
     try:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise input_fault(
                 "it holds something already", "name a new folder for each batch", file=str(folder)
             )
+        clear(making)
         making.mkdir(parents=True)
         for name, content in contents.items():
-            (making / name).write_bytes(content)
+            write_to_disk(making / name, content)
         with suppress(FileNotFoundError):
             folder.rmdir()
         making.rename(folder)
+        force_to_disk(folder.parent)
     except OSError as error:
         raise input_fault(
             f"it cannot be written ({error.strerror})",
-            "choose a folder that you may write to",
+            "choose a folder that you may write to and that has room",
             file=str(folder),
         ) from None
     finally:

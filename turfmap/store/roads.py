@@ -1,34 +1,30 @@
 """Roads out of an extract of the open street map (``.osm.pbf``, ``.osm``), read by `osmium`.
 
 Only ways that a truck may drive on, near the places asked for, each cut at its nodes. How fast is
-in the table ``road_speed``; a posted limit beats the class of a road.
+in the table ``road_speed``; a posted limit beats the class of a road. The extract is parsed in a
+process of its own (`turfmap.store.road_worker`), held to time and memory.
 """
 
-import re
+import json
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pyproj import Geod
 
-from turfmap.foundations.definitions import table
-from turfmap.foundations.errors import input_fault
-
-Floats = NDArray[np.float64]
+from turfmap.foundations.errors import InputFaultsError, input_fault
+from turfmap.store.bounded import MEBIBYTE, CutShortError, told_fault, worker
+from turfmap.store.road_worker import FETCH, MOST_ARCS, Floats
 
 ENDINGS = (".osm.pbf", ".pbf", ".osm", ".osm.bz2", ".osm.gz")
 MOST_BYTES = 1_000_000_000
 # Packed text can hold a thousand times its size.
 PACKED, MOST_PACKED_BYTES = (".osm.bz2", ".osm.gz"), 50_000_000
-MOST_ARCS = 8_000_000
 # Ways round the places asked for: roads further off are left out [deg], about 15 km.
 MARGIN_DEG = 0.15
-METRES_PER_SECOND_PER_MPH = 0.44704
-KILOMETRES_PER_MILE = 1.609344
-# From a tag's words in miles or kilometres an hour; anything else is no posted limit.
-_LIMIT = re.compile(r"(\d{1,3})(?:\s*(mph|km/h))?")
-NO_ENTRY = {"no", "private", "agricultural", "forestry"}
+START_S, S_PER_MEBIBYTE, S_PER_PACKED_MEBIBYTE = 60.0, 2.0, 20.0
+LONGEST_LINE_BYTES = 100_000
 
 
 def read_roads(path: Path, places: Floats) -> tuple[Floats, NDArray[np.int64], Floats, Floats]:
@@ -53,132 +49,96 @@ def read_roads(path: Path, places: Floats) -> tuple[Floats, NDArray[np.int64], F
     Raises
     ------
     InputFaultsError
-        If the file is not there, too large or no extract.
+        If the file is not there, too large or no extract, or holds no road near the places.
     """
-    _check(path)
+    check_extract(path)
     box = (*(places.min(axis=0) - MARGIN_DEG), *(places.max(axis=0) + MARGIN_DEG))
-    gathered = _Gathered({row["road"]: float(row["value"]) for row in table("road_speed").rows})
-    for way in _ways(path):
-        gathered.add(way, box)
-        if len(gathered.ends) > MOST_ARCS:
-            raise input_fault(
-                f"it holds more than {MOST_ARCS:,} stretches of road near the stops",
-                "cut an extract for where you work",
-                file=str(path),
-            )
-    return gathered.arrays()
+    file = path.resolve()
+    arguments = [str(file), *(repr(float(edge)) for edge in box)]
+    per_mebibyte = S_PER_PACKED_MEBIBYTE if _is_packed(path) else S_PER_MEBIBYTE
+    limit_s = START_S + per_mebibyte * file.stat().st_size / MEBIBYTE
+    module = "turfmap.store.road_worker"
+    try:
+        with worker(module, arguments, folder=file.parent, limit_s=limit_s) as said:
+            return _arrays(said)
+    except InputFaultsError as error:
+        raise InputFaultsError(replace(fault, file=str(path)) for fault in error.faults) from None
 
 
-def _check(path: Path) -> None:
+def check_extract(path: Path) -> None:
+    """Look whether a file can be an extract at all, before anything else is reckoned.
+
+    Raises
+    ------
+    InputFaultsError
+        If it is not there, empty, too large, or neither by its name nor its first bytes one.
+    """
+    file = str(path)
     if not path.is_file():
-        raise input_fault("there is no such file", "check the name", file=str(path))
+        raise input_fault("there is no such file", "check the name", file=file)
     if not path.name.lower().endswith(ENDINGS):
         raise input_fault(
             "it is no extract of the open street map",
             f"give a file that ends in one of {', '.join(ENDINGS)}",
-            file=str(path),
+            file=file,
         )
-    most = MOST_PACKED_BYTES if path.name.lower().endswith(PACKED) else MOST_BYTES
+    most = MOST_PACKED_BYTES if _is_packed(path) else MOST_BYTES
     if path.stat().st_size > most:
         raise input_fault(
             f"it is larger than {most / 1e6:,.0f} MB",
             "cut an extract for where you work",
-            file=str(path),
+            file=file,
         )
-
-
-def _ways(path: Path) -> Any:
-    """Yield the ways of an extract that are roads of a class that is driven on."""
-    import osmium  # noqa: PLC0415  (an extra: most places have no road extract)
-
     try:
-        roads = osmium.FileProcessor(str(path)).with_locations()
-        yield from roads.with_filter(osmium.filter.KeyFilter("highway"))
-    except (RuntimeError, OSError, ValueError, osmium.InvalidLocationError) as error:
+        with path.open("rb") as opened:
+            head = opened.read(64)
+    except OSError as error:
         raise input_fault(
-            f"it cannot be read as an extract ({error})", "fetch it again", file=str(path)
+            f"it cannot be read ({error.strerror})", "check its rights", file=file
         ) from None
+    if not _looks_right(path.name.lower(), head):
+        said = "it is empty" if not head else "it cannot be read as an extract (its first bytes)"
+        raise input_fault(said, FETCH, file=file)
 
 
-class _Gathered:
-    """Nodes and arcs, gathered way by way."""
-
-    def __init__(self, speeds: dict[str, float]) -> None:
-        self.speeds = speeds
-        self.number: dict[int, int] = {}
-        self.lon_lat: list[tuple[float, float]] = []
-        self.ends: list[tuple[int, int]] = []
-        self.mph: list[float] = []
-
-    def add(self, way: Any, box: tuple[float, ...]) -> None:
-        """Take the stretches of a way that lie in a box."""
-        if not way.is_way():
-            return
-        mph = self._speed(way.tags)
-        if mph is None:
-            return
-        forward, backward = directions(way.tags)
-        before = None
-        for node in way.nodes:
-            here = self._node(node, box)
-            if before is not None and here is not None and here != before:
-                if forward:
-                    self.ends.append((before, here))
-                    self.mph.append(mph)
-                if backward:
-                    self.ends.append((here, before))
-                    self.mph.append(mph)
-            before = here
-
-    def _node(self, node: Any, box: tuple[float, ...]) -> int | None:
-        """Return the number of a node; None if its place is not known or lies outside."""
-        if not node.location.valid():
-            return None
-        lon, lat = node.location.lon, node.location.lat
-        if not (box[0] <= lon <= box[2] and box[1] <= lat <= box[3]):
-            return None
-        found = self.number.get(node.ref)
-        if found is None:
-            found = self.number[node.ref] = len(self.lon_lat)
-            self.lon_lat.append((lon, lat))
-        return found
-
-    def _speed(self, tags: Any) -> float | None:
-        """Return the speed on a road [mph]; None where a truck does not drive."""
-        usual = self.speeds.get(tags.get("highway", ""))
-        if usual is None or tags.get("area", "") == "yes":
-            return None
-        if tags.get("motor_vehicle", tags.get("vehicle", tags.get("access", ""))) in NO_ENTRY:
-            return None
-        posted = limit_mph(tags.get("maxspeed", ""))
-        return usual if posted is None else posted * self.speeds["posted_share"]
-
-    def arrays(self) -> tuple[Floats, NDArray[np.int64], Floats, Floats]:
-        """Return what was gathered."""
-        lon_lat = np.array(self.lon_lat, dtype=np.float64).reshape(-1, 2)
-        ends = np.array(self.ends, dtype=np.int64).reshape(-1, 2)
-        here, there = lon_lat[ends[:, 0]], lon_lat[ends[:, 1]]
-        _, _, metres = Geod(ellps="WGS84").inv(here[:, 0], here[:, 1], there[:, 0], there[:, 1])
-        lengths = np.asarray(metres, dtype=np.float64)
-        speed = np.array(self.mph, dtype=np.float64) * METRES_PER_SECOND_PER_MPH
-        return lon_lat, ends, lengths, lengths / speed
+def _is_packed(path: Path) -> bool:
+    return path.name.lower().endswith(PACKED)
 
 
-def limit_mph(text: str) -> float | None:
-    """Return a posted limit [mph]: a bare number is in kilometres an hour; None if it is none."""
-    found = _LIMIT.fullmatch(text.strip())
-    if found is None or not 3 <= int(found[1]) <= 160:
-        return None
-    number = float(found[1])
-    return number if found[2] == "mph" else number / KILOMETRES_PER_MILE
+def _looks_right(name: str, head: bytes) -> bool:
+    if name.endswith(".pbf"):
+        # A length of four bytes, then the first field of a BlobHeader, its type (from memory).
+        return head[4:6] == b"\x0a\x09" and head[6:15] == b"OSMHeader"
+    if name.endswith(".osm"):
+        return head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<")
+    return head.startswith(b"BZh" if name.endswith(".bz2") else b"\x1f\x8b")
 
 
-def directions(tags: Any) -> tuple[bool, bool]:
-    """Return whether a road is driven forward, and whether backward."""
-    one_way = tags.get("oneway", "")
-    if one_way in {"-1", "reverse"}:
-        return False, True
-    is_one_way = one_way in {"yes", "true", "1"} or tags.get("junction", "") == "roundabout"
-    if not one_way and tags.get("highway", "") in {"motorway", "motorway_link"}:
-        is_one_way = True
-    return True, not is_one_way
+def _arrays(said: IO[bytes]) -> tuple[Floats, NDArray[np.int64], Floats, Floats]:
+    """Read the worker's answer: a line of JSON, then what it counts."""
+    line = said.readline(LONGEST_LINE_BYTES)
+    if not line.endswith(b"\n"):
+        raise CutShortError
+    told: dict[str, Any] = json.loads(line)
+    if "faults" in told:
+        raise InputFaultsError(told_fault(fault) for fault in told["faults"])
+    nodes, arcs = int(told["nodes"]), int(told["arcs"])
+    if not arcs:
+        raise input_fault(
+            "it holds no road near the stops and depots", "give an extract of where you work"
+        )
+    if not (0 < nodes <= 2 * arcs and arcs <= MOST_ARCS + 2):
+        raise CutShortError
+    lon_lat = _array(said, nodes * 2, np.float64).reshape(-1, 2)
+    ends = _array(said, arcs * 2, np.int64).reshape(-1, 2)
+    metres, seconds = _array(said, arcs, np.float64), _array(said, arcs, np.float64)
+    if ends.min() < 0 or ends.max() >= nodes:
+        raise CutShortError
+    return lon_lat, ends, metres, seconds
+
+
+def _array(said: IO[bytes], count: int, kind: type[np.generic]) -> NDArray[Any]:
+    raw = said.read(count * 8)
+    if len(raw) != count * 8:
+        raise CutShortError
+    return np.frombuffer(raw, dtype=kind)

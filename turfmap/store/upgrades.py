@@ -1,6 +1,5 @@
 """Bring a place that an earlier turfmap made up to the present layout, a copy kept beside it."""
 
-import os
 import sqlite3
 from collections import defaultdict
 from contextlib import suppress
@@ -12,7 +11,12 @@ from turfmap.foundations.errors import InputFaultsError, input_fault
 from turfmap.store import change_log, geopackage_schema
 from turfmap.store.geopackage_records import RECORDS, renew_guards
 from turfmap.store.geopackage_schema import FORMAT_URI, FORMAT_VERSION, format_text
-from turfmap.store.written_files import move_unless_there
+from turfmap.store.written_files import (
+    clear,
+    force_to_disk,
+    move_unless_there,
+    name_to_make_under,
+)
 
 COPY_ENDING = "before-upgrade"
 
@@ -63,7 +67,8 @@ def upgrade(connection: sqlite3.Connection, path: Path, *, writable: bool) -> Pa
             _bring_up_to_date(connection)
         connection.execute("COMMIT")
     except BaseException:
-        connection.execute("ROLLBACK")
+        if connection.in_transaction:  # SQLite itself ends one that meets a full disk
+            connection.execute("ROLLBACK")
         if copy is not None:
             copy.unlink(missing_ok=True)
         raise
@@ -97,19 +102,22 @@ def _missing_columns(connection: sqlite3.Connection) -> list[tuple[Layer, Column
 
 def _bring_up_to_date(connection: sqlite3.Connection) -> None:
     names = {name for (name,) in connection.execute("SELECT name FROM sqlite_master")}
+    version = format_version(connection)
     for layer in map_layers().values():
         if layer.name not in names:
             geopackage_schema.add_layer(connection, layer)
-    gained: set[str] = set()
+    gained = map_layers().keys() - names
     for layer, column in _missing_columns(connection):
         geopackage_schema.add_column(connection, layer, column)
         gained.add(layer.name)
     if RECORDS in gained:
         renew_guards(connection, map_layers()[RECORDS])
-    if change_log.TABLE in names:
-        change_log.renew_triggers(connection, gained)
-    else:
+    if change_log.TABLE not in names:
         change_log.add_change_log(connection)
+    else:
+        # In layout 2 the log joined changes of days when the clock had been put back.
+        all_of_them = {layer.name for layer in change_log.logged_layers()}
+        change_log.renew_triggers(connection, all_of_them if version < 3 else gained)
     connection.execute(
         "UPDATE gpkg_metadata SET metadata = ? WHERE md_standard_uri = ?",
         (format_text(), FORMAT_URI),
@@ -121,15 +129,18 @@ def _copy_beside(path: Path) -> Path:
 
     (Read through SQLite: closing the file opened in any other way would drop that lock.)
     """
-    making = path.with_name(f".{path.name}.{os.getpid()}.making")
+    making = name_to_make_under(path)
     try:
+        clear(making)
         source = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
         target = sqlite3.connect(making, isolation_level=None)
         try:
+            target.execute("PRAGMA journal_mode = OFF")
             source.backup(target)
         finally:
             target.close()
             source.close()
+        force_to_disk(making)
         for number in count(1):
             more = "" if number == 1 else f"-{number}"
             copy = path.with_name(f"{path.stem}.{COPY_ENDING}{more}{path.suffix}")

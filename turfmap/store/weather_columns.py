@@ -12,9 +12,8 @@ but for the gust, where 120 mph is taken as a broken sensor and not as a day of 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from turfmap.foundations.units import MILLIMETRES_PER_INCH, celsius
+from turfmap.foundations.units import METRES_PER_SECOND_PER_MPH, MILLIMETRES_PER_INCH, celsius
 
-METRES_PER_SECOND_PER_MPH = 0.44704
 SECONDS_PER_HOUR = 3600.0
 MEGAJOULES_PER_WATT_DAY = 0.0864
 

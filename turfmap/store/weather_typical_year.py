@@ -5,6 +5,7 @@ Their rain is not fit for use (a year of 8 m of it has been met), so it is not r
 """
 
 import io
+import warnings
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -87,7 +88,9 @@ def read_typical_year(path: Path, text: str, *, year: int | None) -> TypicalYear
         )
     is_epw = text.startswith(_EPW_FIRST_WORD)
     try:
-        frame, about = _read(text, is_epw=is_epw)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what is odd about it shows in the hours, or fails
+            frame, about = _read(text, is_epw=is_epw)
         place = {
             "latitude": float(about["latitude"]),
             "longitude": float(about["longitude"]),
@@ -99,7 +102,9 @@ def read_typical_year(path: Path, text: str, *, year: int | None) -> TypicalYear
             raise ValueError(f"{len(hours)} hours")
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         raise input_fault(
-            f"it is not a whole typical year ({str(error)[:100]})", "get it again", file=file
+            f"it is not a whole typical year ({' '.join(str(error)[:100].split())})",
+            "get it again",
+            file=file,
         ) from None
     return TypicalYear(
         station,

@@ -17,6 +17,7 @@ from typing import Any
 
 from jinja2 import BaseLoader, ChoiceLoader, DictLoader, StrictUndefined, TemplateError
 from jinja2.exceptions import SecurityError, TemplateSyntaxError, UndefinedError
+from jinja2.filters import do_format
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
@@ -26,6 +27,10 @@ from turfmap.views.letter_words import words
 
 KINDS = ("questions", "before", "after", "season", "estimate")
 PARTS = ("footer",)  # what letters share
+BREAKS = (TemplateError, TypeError, ValueError, ArithmeticError, RecursionError, MemoryError)
+# A letter needs no larger number; a width, a power or a count of copies could fill the memory.
+MOST_IN_A_SUM = 10_000
+_WIDTH = re.compile(r"\d{5,}")
 _SIGNS = re.compile(r"([\\`*_\[\]<>|~@])")
 _ENTITY = re.compile(r"&(?=#|\w+;)")
 _LINK = re.compile(r"(?i)(?<=[a-z])(:)(?=//)|(?<=www)(\.)")
@@ -97,7 +102,7 @@ class Letters:
         given = {"language": self.words.language, "listed": self._listed, **inert(facts)}
         try:
             found = self._environment.get_template(name).render(given)
-        except (TemplateError, SecurityError, TypeError, ValueError, ArithmeticError) as error:
+        except BREAKS as error:
             if name not in self._own and not self._own:
                 raise
             raise InputFaultsError([self._fault(error, name)]) from None
@@ -129,8 +134,37 @@ def _line_of(error: BaseException) -> int | None:
     return line
 
 
+class _Sandbox(ImmutableSandboxedEnvironment):
+    """The sandbox, in which no sum, width or count is large."""
+
+    intercepted_binops = frozenset({"*", "**", "%"})
+
+    def call_binop(self, context: Any, operator: str, left: Any, right: Any) -> Any:
+        """Work out a product, a power or a format of numbers and texts that are small."""
+        _refuse_large(left, right)
+        return super().call_binop(context, operator, left, right)
+
+    def call(self, context: Any, called: Any, *args: Any, **kwargs: Any) -> Any:
+        """Call with numbers that are small."""
+        _refuse_large(*args, *kwargs.values())
+        return super().call(context, called, *args, **kwargs)
+
+
+def _refuse_large(*values: Any) -> None:
+    for value in values:
+        if isinstance(value, int | float) and abs(value) > MOST_IN_A_SUM:
+            raise SecurityError(f"{value:.6g} is more than a letter needs")
+
+
+def _formatted(pattern: str, *values: Any, **named: Any) -> str:
+    """Return what jinja2's own filter does, but for widths that would fill the memory."""
+    if _WIDTH.search(pattern):
+        raise SecurityError("a width in it is more than a letter needs")
+    return do_format(pattern, *values, **named)
+
+
 def _environment(loader: BaseLoader) -> ImmutableSandboxedEnvironment:
-    return ImmutableSandboxedEnvironment(
+    made = _Sandbox(
         loader=loader,
         autoescape=True,  # what is not inert text of ours is escaped
         undefined=StrictUndefined,
@@ -138,6 +172,8 @@ def _environment(loader: BaseLoader) -> ImmutableSandboxedEnvironment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["format"] = _formatted
+    return made
 
 
 @lru_cache(maxsize=1)

@@ -12,6 +12,7 @@ from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import table
 from turfmap.views.label_places import label_places
 from turfmap.views.map_frame import Sheet, framed
+from turfmap.views.map_overlays import NO_OVERLAYS, MapOverlays, overlay_data
 from turfmap.views.packed_shapes import packed_shapes
 
 # What every map says, whatever was asked of it.
@@ -25,7 +26,7 @@ STANDING_CAUTIONS = (
     "The map tells what was known on its date. Weather, bloom, people and plans change after it.",
 )
 
-_SCRIPTS = ("season.js", "weeks.js", "details.js", "zone_list.js", "start.js")
+_SCRIPTS = ("season.js", "weeks.js", "details.js", "zone_list.js", "overlay.js", "start.js")
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,8 @@ class MapZone:
         Where the map has weeks: the place of the zone's own in `MapWeeks.patterns`.
     plants
         What stands in a bed: each plant with how many, and when it is pruned, in words.
+    measured
+        What rasters said of it, each a title and words: slope, sun, and where they come from.
     """
 
     property: str
@@ -60,6 +63,7 @@ class MapZone:
     tasks: list[dict[str, Any]]
     pattern: int = -1
     plants: Sequence[tuple[str, str]] = ()
+    measured: Sequence[tuple[str, str]] = ()
 
 
 @dataclass(frozen=True)
@@ -128,6 +132,7 @@ class MapContent:
     things: Sequence[MapThing] = ()
     cautions: Sequence[str] = field(default=())
     weeks: MapWeeks | None = None
+    overlays: MapOverlays = field(default=NO_OVERLAYS)
 
 
 def map_page(content: MapContent) -> str:
@@ -167,6 +172,7 @@ def map_page(content: MapContent) -> str:
 def _layers(content: MapContent) -> set[str]:
     found = {thing.layer for thing in content.things}
     found |= {"zone"} if content.zones else set()
+    found |= {one.measure for one in content.overlays.pictures} & {"slope", "sun"}
     return found | ({"no_spray"} if content.no_spray else set())
 
 
@@ -190,6 +196,10 @@ def _page_data(content: MapContent) -> dict[str, Any]:
     }
     if any(zone.plants for zone in zones):
         data["zones"]["plants"] = [list(zone.plants) for zone in zones]
+    if any(zone.measured for zone in zones):
+        data["zones"]["measured"] = [list(zone.measured) for zone in zones]
+    if content.overlays.pictures:
+        data["overlays"] = overlay_data(content.overlays)
     if content.weeks is None:
         return data
     data["zones"]["pattern"] = [zone.pattern for zone in zones]

@@ -10,6 +10,8 @@ from turfmap.views.offline_page import Raw
 # The layers of the map: folium's id, and words of our own. Never a user's text.
 LAYERS = {
     "zone": "Zones, by what is due",
+    "slope": "Slope and relief, as measured",
+    "sun": "Hours of sun, as measured",
     "no_spray": "No-spray ground",
     "water": "Water and wells",
     "sensitive_site": "Sensitive sites",
@@ -22,6 +24,8 @@ LAYERS = {
 
 # A map without it would say "go" where nobody may, or hide what it was made to show.
 _ALWAYS_SHOWN = {"no_spray", "odd"}
+# The first view is of what is due; these lie over its colours and are asked for.
+_HIDDEN_AT_FIRST = {"slope", "sun"}
 
 _DEEPEST_ZOOM = 23
 
@@ -57,7 +61,8 @@ def map_shell(layers: Collection[str]) -> folium.Map:
         if layer not in layers:
             continue
         can_hide = layer not in _ALWAYS_SHOWN
-        group = _named(folium.FeatureGroup(name=words, control=can_hide), layer)
+        is_shown = layer not in _HIDDEN_AT_FIRST
+        group = _named(folium.FeatureGroup(name=words, control=can_hide, show=is_shown), layer)
         group.add_to(shell)
         groups[layer] = group.get_name()
     if set(layers) - _ALWAYS_SHOWN:

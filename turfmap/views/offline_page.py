@@ -66,7 +66,7 @@ class OfflineFigure(Figure):
     Parameters
     ----------
     frame
-        The page with ``$policy``, ``$head``, ``$map`` and ``$script`` where folium's parts go, and
+        The page with ``$top``, ``$head``, ``$map`` and ``$script`` where folium's parts go, and
         a place for each of `parts`.
     parts
         What else goes into the frame, by name: finished HTML, made with `escaped` and `json_block`.
@@ -119,11 +119,11 @@ def standing_alone(frame: str, parts: Mapping[str, str]) -> str:
     Parameters
     ----------
     frame
-        A page with ``$policy`` and a place for each of `parts`.
+        A page that begins with ``$top``, with a place for each of `parts`.
     parts
         Finished HTML by name. Put in in one pass: a "$" in a part is never read again.
     """
-    unhashed = Template(frame).substitute(parts, policy="$policy")
+    unhashed = Template(frame).substitute(parts, top=assets.own_page("top.html"))
     before, _, after = unhashed.partition("$policy")
     return before + policy(unhashed) + after
 

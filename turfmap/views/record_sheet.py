@@ -9,10 +9,8 @@ from typing import Any
 from turfmap.foundations.checks import as_text
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.definitions import table
-from turfmap.foundations.units import area_words, fahrenheit
+from turfmap.foundations.units import METRES_PER_SECOND_PER_MPH, area_words, fahrenheit
 from turfmap.views.offline_page import escaped
-
-METRES_PER_SECOND_PER_MPH = 0.44704  # exact: NIST SP 811, from memory
 
 _PAGE = Template("""\
 <!DOCTYPE html>

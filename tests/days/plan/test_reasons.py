@@ -23,7 +23,7 @@ def reason(given: Problem, calls: dict[int, list[int]], number: int) -> tuple[st
     [
         ("weather", "no hours fit to work", {"first": day(3), "last": day(4)}, {}),
         ("tank", "takes 90.0 of mix at once", {"amounts": {"mix": 90.0}}, {}),
-        ("tank", "no truck carries it", {"amounts": {"other": 1.0}}, {}),
+        ("tank", "has a tank for other", {"amounts": {"other": 1.0}}, {}),
         ("licence", "licensed as applicator", {"licences": frozenset({"applicator"})}, {}),
         ("no_go", "lets nobody in", {"closed": (Closed(),), "last": day(0)}, {}),
         ("hours", "its 540 min fit into no hours", {"service_s": 9 * HOUR_S}, {}),

@@ -70,7 +70,7 @@ def _date(text: str, record: str) -> date:
         raise input_fault(f"{text!r} is no day", MEND, record=record) from None
 
 
-def clock(hours: str, minutes: str, record: str) -> int:
+def clock(hours: str, minutes: str, record: str, *, mend: str = MEND) -> int:
     """Return a time of the clock in seconds of the day.
 
     Raises
@@ -79,5 +79,5 @@ def clock(hours: str, minutes: str, record: str) -> int:
         If there is no such time.
     """
     if not (0 <= int(hours) <= 24 and 0 <= int(minutes) <= 59):
-        raise input_fault(f"{hours}:{minutes} is no time of the day", MEND, record=record)
+        raise input_fault(f"{hours}:{minutes} is no time of the day", mend, record=record)
     return min(int(hours) * 3_600 + int(minutes) * 60, DAY_S)

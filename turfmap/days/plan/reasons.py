@@ -74,8 +74,11 @@ def _for_good(ready: Ready, number: int, mine: list[Block], days: str) -> Reason
     for mix, amount in stop.amounts.items():
         if not any(block.tanks.get(mix, 0.0) >= amount for block in mine):
             most = max(block.tanks.get(mix, 0.0) for block in mine)
-            said = f"the largest tank for it holds {most:,.0f}" if most else "no truck carries it"
-            return Reason("tank", f"it takes {amount:,.1f} of {mix} at once, and {said}")
+            large = (
+                f"it takes {amount:,.1f} of {mix} at once, and the largest tank holds {most:,.0f}"
+            )
+            none = f"no truck that works from {days} has a tank for {mix}"
+            return Reason("tank", large if most else none)
     if not any(stop.licences <= block.licences for block in mine):
         lacking = ", ".join(sorted(stop.licences))
         return Reason("licence", f"no crew licensed as {lacking} works from {days}")

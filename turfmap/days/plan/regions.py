@@ -6,9 +6,10 @@ not depend on it. Then each seam between neighbours is opened again: the tours t
 searched together, from where they are.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from multiprocessing import get_context
 
 import numpy as np
@@ -19,6 +20,8 @@ from turfmap.days.plan.problem import Problem, Whole
 from turfmap.days.plan.rules_of_thumb import first_plan
 from turfmap.days.plan.search import Effort, searched
 from turfmap.days.plan.tours import Plan, Tour, plan_of
+
+Each = Callable[[Callable[[Problem], Plan], Sequence[Problem]], list[Plan]]
 
 # A region has about so many stops, and never fewer trucks than these.
 STOPS_OF_A_REGION = 1_000
@@ -40,7 +43,9 @@ class Region:
     blocks: tuple[int, ...]
 
 
-def planned(problem: Problem, effort: Effort, *, workers: int = 1) -> Plan:
+def planned(
+    problem: Problem, effort: Effort, *, workers: int = 1, each: Each | None = None
+) -> Plan:
     """Return a plan: one search for up to about a thousand stops, else by regions.
 
     Parameters
@@ -52,15 +57,19 @@ def planned(problem: Problem, effort: Effort, *, workers: int = 1) -> Plan:
     workers
         How many regions are searched at a time, each in a process of its own; then nobody is told
         of progress in between. The plan is the same.
+    each
+        Does a work on each of some problems elsewhere, instead of `workers`.
     """
     parts = regions(problem)
     if len(parts) == 1:
         return _searched(problem, effort)
     some = [problem.of(part.stops, part.blocks) for part in parts]
-    if workers == 1:
+    quiet = Effort(effort.iterations, effort.seed)
+    if each is not None:
+        plans = each(partial(_searched, effort=quiet), [part.alone() for part in some])
+    elif workers == 1:
         plans = [_searched(part, effort) for part in some]
     else:
-        quiet = Effort(effort.iterations, effort.seed)
         with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
             sent = [part.alone() for part in some]
             plans = list(pool.map(_searched, sent, [quiet] * len(some)))

@@ -132,10 +132,10 @@ def _words(text: str | None) -> list[str]:
 
 
 def _clock_s(text: str, *, record: str) -> int:
-    found = _CLOCK.fullmatch(text.strip())
+    found, mend = _CLOCK.fullmatch(text.strip()), "write it as 07:30"
     if found is None:
-        raise input_fault(f"{text!r} is no time of the day", "write it as 07:30", record=record)
-    return clock(found[1], found[2], record)
+        raise input_fault(f"{text!r} is no time of the day", mend, record=record)
+    return clock(found[1], found[2], record, mend=mend)
 
 
 def _days(text: str, *, record: str) -> frozenset[date]:

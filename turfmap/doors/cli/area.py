@@ -1,5 +1,6 @@
 """``turfmap area``."""
 
+import datetime
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -7,8 +8,9 @@ from typing import Any
 import click
 
 from turfmap.desk.area import area, totals
-from turfmap.desk.slope import SlopeAsked, area_with_slope
-from turfmap.doors.cli import options, raster_options, screen
+from turfmap.desk.slope import SlopeAsked, area_and_keep, area_with_slope
+from turfmap.doors.cli import engine_options, options, raster_options, screen
+from turfmap.foundations.dates import day_words
 from turfmap.foundations.units import acres, distance_words, square_feet
 
 
@@ -22,6 +24,12 @@ from turfmap.foundations.units import acres, distance_words, square_feet
     metavar="PERCENT",
     help="Take ground steeper than this out of the treatable: 20%.",
 )
+@click.option(
+    "--keep",
+    is_flag=True,
+    help="Keep slopes in the zones' columns, and pictures for the map; undo takes it back.",
+)
+@engine_options.engine_options
 @options.as_json
 def command(
     place: Path,
@@ -29,24 +37,34 @@ def command(
     product: str | None,
     with_slope: Path | None,
     too_steep: str | None,
+    keep: bool,
     as_json: bool,
     **given: Any,
 ) -> None:
     """Measure zones: all of each, what obstacles and no-spray ground take, what may be treated.
 
+    Reads the place, and heights with --with-slope. Writes nothing, but with --keep the place.
+
     \b
     Examples:
-      turfmap area place.gpkg
-      turfmap area place.gpkg --property "Pine Row" --setback pond=25ft --margin 0ft --json
-      turfmap area place.gpkg --with-slope ground.tif --vertical-unit ft --too-steep 20%
+      turfmap area demo.gpkg
+      turfmap area demo.gpkg --property "Larkspur Hollow" --setback pond=25ft --margin 0ft --json
+      turfmap area demo.gpkg --with-slope ground.tif --vertical-unit ft --too-steep 20%
+      turfmap area demo.gpkg --with-slope ground.tif --vertical-unit m --keep
+      turfmap area demo.gpkg --engine dask --workers 4 --json
     """
     asked: dict[str, Any] = {
         "property_name": property_name,
         "product": product,
         "overrides": options.overrides(given),
     }
-    slope = _slope(with_slope, too_steep, given)
-    result = area(place, **asked) if slope is None else area_with_slope(place, **asked, asked=slope)
+    slope = _slope(with_slope, too_steep, {**given, "keep": keep or None})
+    with engine_options.engine(given) as engine:
+        result = (
+            area(place, **asked, engine=engine)
+            if slope is None
+            else (area_and_keep if keep else area_with_slope)(place, **asked, asked=slope)
+        )
     screen.print_json(result) if as_json else _print(result)
 
 
@@ -55,7 +73,9 @@ def _slope(
 ) -> SlopeAsked | None:
     if heights is None:
         raster_options.refuse_without_raster(
-            {**given, "too_steep": too_steep}, "--with-slope", ("too_steep", "vertical_unit")
+            {**given, "too_steep": too_steep},
+            "--with-slope",
+            ("too_steep", "vertical_unit", "raster_date", "keep"),
         )
         return None
     return SlopeAsked(
@@ -63,6 +83,7 @@ def _slope(
         raster_options.vertical_unit(given),
         given["resampling"],
         None if too_steep is None else raster_options.percent(too_steep, record="--too-steep"),
+        given["raster_date"],
     )
 
 
@@ -83,6 +104,11 @@ def _print(result: Mapping[str, Any]) -> None:
         _print_slopes(result)
     screen.print_lines(_distances(result["setbacks"]), heading="Distances used")
     screen.print_lines(result["cautions"], heading="Caution")
+    if "kept" in result:
+        click.echo(
+            f"Kept in the place: slopes (zones: {result['kept']:,}), and pictures of them for"
+            " turfmap map."
+        )
 
 
 def _print_slopes(result: Mapping[str, Any]) -> None:
@@ -110,7 +136,9 @@ def _print_slopes(result: Mapping[str, Any]) -> None:
         for zone in result["zones"]
     ]
     cells = f"cells of {about['cell_m']:,.2g} m, {about['resampling']}, {about['method']}"
-    title = f"Slopes, rise over run, from {about['raster']} ({cells})"
+    day = about["taken"] and day_words(datetime.date.fromisoformat(about["taken"]))
+    taken = f"taken {day}" if day else "date not known"
+    title = f"Slopes, rise over run, from {about['raster']}, {taken} ({cells})"
     screen.print_table(title, headings, rows, numbers=range(2, 6 + len(limits)))
 
 

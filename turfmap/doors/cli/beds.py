@@ -9,7 +9,7 @@ import click
 
 from turfmap.desk.bed_plants import counted, plant_words
 from turfmap.desk.beds import Covering, beds
-from turfmap.doors.cli import options, screen
+from turfmap.doors.cli import completing, options, screen
 from turfmap.foundations.dates import day_words, iso_date
 from turfmap.foundations.errors import Fault, InputFaultsError
 from turfmap.foundations.units import METRES_PER_INCH, metres
@@ -21,7 +21,12 @@ DEEPEST_IN = 24.0
 @options.place_file
 @options.only_property
 @options.as_of
-@click.option("--material", metavar="NAME", help="Of the table bed_material: pine_straw, bark.")
+@click.option(
+    "--material",
+    metavar="NAME",
+    shell_complete=completing.bed_materials,
+    help="Of the table bed_material: pine_straw, bark.",
+)
 @click.option("--depth", metavar="DISTANCE", help="Depth wanted, such as 3in.")
 @click.option("--there", metavar="DISTANCE", help="Depth that lies there already.")
 @click.option("--bale-covers", type=float, metavar="SQFT", help="Ground that one bale covers.")
@@ -39,10 +44,12 @@ def command(
     Plants are your own list: turfmap import PLACE.gpkg PLANTS.csv --as bed_plant, with the columns
     property, zone, plant and how_many.
 
+    Reads the place. Writes nothing.
+
     \b
     Examples:
-      turfmap beds place.gpkg --as-of 2026-11-16 --material pine_straw --bale-covers 35
-      turfmap beds place.gpkg --as-of 2026-03-02 --material bark --depth 3in --there 1in --json
+      turfmap beds demo.gpkg --as-of 2026-11-16 --material pine_straw --bale-covers 35
+      turfmap beds demo.gpkg --as-of 2026-03-02 --material bark --depth 3in --there 1in --json
     """
     result = beds(place, as_of=as_of, covering=_covering(given), property_name=property_name)
     screen.print_json(result) if as_json else _print(result)

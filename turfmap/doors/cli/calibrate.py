@@ -12,6 +12,8 @@ from turfmap.doors.cli import options, screen
 def command() -> None:
     """Calibrate a sprayer or a spreader from what was caught and timed.
 
+    Reads and writes no file.
+
     \b
     Examples:
       turfmap calibrate nozzle --flow "0.4 gal/min" --speed "3 mph" --width 20in
@@ -88,7 +90,7 @@ def spreader(wanted: str, runs: Sequence[str], as_json: bool) -> None:
 
     \b
     Example:
-      turfmap calibrate spreader --wanted "5 lb/1000sqft" --run "10=0.4 lb/100 sq ft"
+      turfmap calibrate spreader --wanted "5 lb/1000sqft" --run "10=0.4 lb/100 sq ft" \\
         --run "14=0.6 lb/100 sq ft"
     """
     result = calibrate.spreader(wanted=wanted, runs=runs)

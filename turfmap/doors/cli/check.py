@@ -9,7 +9,8 @@ import click
 from turfmap.desk.check import LAST_WORD, CheckAsked, check, wind_of
 from turfmap.desk.check_here import check_here
 from turfmap.desk.here import Position, gaps, here, read_track
-from turfmap.doors.cli import conditions, options, screen
+from turfmap.doors import parameters
+from turfmap.doors.cli import completing, conditions, options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 from turfmap.foundations.units import metres, number
 
@@ -19,12 +20,16 @@ POSITIONS_SHOWN = 60
 @click.command("check")
 @options.place_file
 @options.only_property
-@click.option("--zone", metavar="ZONE", help="Only this zone.")
-@click.option("--product", metavar="NAME", help="What would be applied.")
+@click.option("--zone", metavar="ZONE", shell_complete=completing.zones, help="Only this zone.")
+@click.option(
+    "--product", metavar="NAME", shell_complete=completing.products, help="What would be applied."
+)
 @conditions.condition_options
 @click.option("--at", "at", metavar="LON,LAT", help="Where you stand: stop, unsure or outside.")
 @click.option("--accuracy", metavar="DISTANCE", help="How well that is known, such as 5m.")
-@click.option("--track", type=options.FILE, metavar="FILE.gpx", help="Every position of a track.")
+@click.option(
+    "--track", type=parameters.FILE, metavar="FILE.gpx", help="Every position of a track."
+)
 @options.as_json
 def command(place: Path, as_json: bool, **given: Any) -> None:
     """May I treat here, now, with this? Go, wait or no for each zone, with reasons.
@@ -32,11 +37,13 @@ def command(place: Path, as_json: bool, **given: Any) -> None:
     What is not known is asked, and what is asked waits. With --at or --track: stop, unsure or
     outside no-spray ground for each position.
 
+    Reads the place, and weather, forecast and track where they are given. Writes nothing.
+
     \b
     Examples:
-      turfmap check place.gpkg --property "Pine Row" --product "Spring barrier"
+      turfmap check demo.gpkg --property "Larkspur Hollow" --product "Broadleaf three-way" \\
         --on 2026-10-03T08:00 --wind "6 mph NW" --droplet coarse --air 71F --dry-hours 6
-      turfmap check place.gpkg --product "Spring barrier" --at -84.0012,33.0034 --accuracy 5m
+      turfmap check demo.gpkg --product atrazine --at -82.9286,33.5210 --accuracy 5m
     """
     result = _answer(place, given)
     screen.print_json(result) if as_json else _print(result)

@@ -8,6 +8,7 @@ import click
 from turfmap.days.conditions import METHODS, SPREADER, Conditions
 from turfmap.desk import check_asked
 from turfmap.desk.protected import Overrides
+from turfmap.doors import parameters
 from turfmap.doors.cli import options
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 
@@ -38,11 +39,11 @@ _OTHERS = (
         type=click.Choice([*METHODS, "deflector"]),
         help="How it is applied; deflector: a spreader with one, or a drop spreader.",
     ),
-    options.weather_file,
+    parameters.weather_file,
     click.option(
         "forecast_file",
         "--forecast",
-        type=options.FILE,
+        type=parameters.FILE,
         metavar="FILE.csv",
         help="A forecast; an hourly one tells of wind, air and rain where nobody said.",
     ),

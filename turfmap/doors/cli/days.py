@@ -14,14 +14,21 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
 
 from turfmap.days.quantities import rate
-from turfmap.doors.cli import options, screen
+from turfmap.doors import parameters
+from turfmap.doors.cli import completing, engine_options, options, screen
 from turfmap.foundations.dates import day_words, iso_date
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import input_fault
+from turfmap.views.outings import weekday_words
 
 EXTRA = "turfmap[days]"
 LIBRARIES = {"pyvrp", "scipy", "osmium", "icalendar", "gpxpy"}
 MOST_EFFORT = 10_000_000
+WAITS = {
+    "ask_first": "Ask first: no stop before that",
+    "not_stops": "Held: no stop",
+    "choose": "Name the product with --use",
+}
 
 
 @click.command("days")
@@ -29,24 +36,33 @@ MOST_EFFORT = 10_000_000
 @click.option(
     "first",
     "--from",
-    type=options.DateParameter(),
+    type=parameters.DateParameter(),
     required=True,
     metavar="YYYY-MM-DD",
     help="First day; what is due is judged as of it.",
 )
 @click.option("length", "--for", default="10d", show_default=True, help="How many days: 10d, 2w.")
 @click.option(
-    "--trucks", type=options.FILE, required=True, metavar="FILE.csv", help="One truck a line."
+    "--trucks", type=parameters.FILE, required=True, metavar="FILE.csv", help="One truck a line."
 )
-@click.option("--forecast", type=options.FILE, metavar="FILE.csv", help="By the hour, or the day.")
-@options.weather_file
+@click.option(
+    "--forecast", type=parameters.FILE, metavar="FILE.csv", help="By the hour, or the day."
+)
+@parameters.weather_file
 @click.option(
     "--roads",
-    type=options.FILE,
+    type=parameters.FILE,
     metavar="FILE.osm.pbf",
     help="An extract of the open street map; without it, times are estimated.",
 )
-@click.option("--task", "tasks", multiple=True, metavar="TASK", help="Only this; again for more.")
+@click.option(
+    "--task",
+    "tasks",
+    multiple=True,
+    metavar="TASK",
+    shell_complete=completing.tasks,
+    help="Only this; again for more.",
+)
 @click.option(
     "uses", "--use", multiple=True, metavar="TASK=PRODUCT", help="What a task is done with."
 )
@@ -56,7 +72,7 @@ MOST_EFFORT = 10_000_000
 )
 @click.option(
     "--announced",
-    type=options.FILE,
+    type=parameters.FILE,
     metavar="PLAN.json",
     help="An earlier plan that clients were told: its days are kept where they can be.",
 )
@@ -75,6 +91,7 @@ MOST_EFFORT = 10_000_000
     show_default=True,
     help="Regions searched at a time, where thousands of stops make several.",
 )
+@engine_options.engine_only
 @click.option(
     "folder",
     "--out",
@@ -94,12 +111,15 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
 
     Ctrl-C ends the search and keeps the best plan so far.
 
+    Reads the place, trucks, and forecast, roads and an earlier plan where they are given. Writes
+    the folder that --out names.
+
     \b
     Examples:
-      turfmap days place.gpkg --from 2026-09-14 --for 10d --trucks trucks.csv
-      turfmap days place.gpkg --from 2026-09-14 --trucks trucks.csv --forecast wx.csv --json
-      turfmap days place.gpkg --from 2026-09-15 --trucks trucks.csv --announced plan.json
-      turfmap days place.gpkg --from 2026-09-14 --trucks trucks.csv --out week --board
+      turfmap days demo.gpkg --from 2026-09-14 --for 2d --trucks trucks.csv \\
+        --use autumn_pre_emergent="Spring barrier, liquid" --what-if overseeding=none --out week
+      turfmap days demo.gpkg --from 2026-09-15 --for 2d --trucks trucks.csv \\
+        --announced week/plan.json --forecast hours.csv --json
     """
     desk, search = _needed("turfmap.desk.spray_days"), _needed("turfmap.days.plan.search")
     inputs = _needed("turfmap.desk.spray_inputs")
@@ -116,10 +136,11 @@ def command(place: Path, first: datetime.date, length: str, as_json: bool, **giv
         what_if=[_pair(text, "--what-if", "NAME=VALUE") for text in given["what_if"]],
     )
     write = _writer(place, given)
-    with screen.working("Reading what is due, where and when"):
-        ready = inputs.prepared(place, first=first, last=last, given=asked)
-    with _searching(search, given["effort"], given["seed"]) as effort:
-        found = desk.searched_plan(ready, effort, workers=given["workers"])
+    with engine_options.engine(given) as engine:
+        with screen.working("Reading what is due, where and when"):
+            ready = inputs.prepared(place, first=first, last=last, given=asked, engine=engine)
+        with _searching(search, given["effort"], given["seed"]) as effort:
+            found = desk.searched_plan(ready, effort, workers=given["workers"], engine=engine)
     result = desk.plan_told(ready, found, effort)
     written = write(result) if write else []
     screen.print_json(result) if as_json else _print(result)
@@ -138,7 +159,11 @@ def _writer(place: Path, given: Mapping[str, Any]) -> Callable[[Any], list[str]]
         return None
     out = _needed("turfmap.desk.days_out")
     write: Callable[[Any], list[str]] = out.writer(
-        place, given["folder"], time_zone=given["time_zone"], pdf=given["pdf"]
+        place,
+        given["folder"],
+        time_zone=given["time_zone"],
+        pdf=given["pdf"],
+        announced=given["announced"],
     )
     return write
 
@@ -162,10 +187,11 @@ def _needed(name: str) -> ModuleType:
     try:
         return import_module(name)
     except ModuleNotFoundError as error:
-        if error.name not in LIBRARIES:
+        library = (error.name or "").partition(".")[0]
+        if library not in LIBRARIES:
             raise
         raise input_fault(
-            f"planning days needs the library {error.name}, which is not installed",
+            f"planning days needs the library {library}, which is not installed",
             f"install it with pip install '{EXTRA}'",
         ) from None
 
@@ -219,11 +245,34 @@ def _searching(search: ModuleType, iterations: int, seed: int) -> Iterator[Any]:
 
 
 def _print(result: Mapping[str, Any]) -> None:
+    if result["days"]:
+        _print_days(result)
+        screen.console().print(_sums(result["totals"]))
+        _print_stops(result)
+    else:
+        screen.console().print(_nothing(result))
+    _print_rest(result)
+    screen.print_lines(result["cautions"], heading="Caution")
+
+
+def _nothing(result: Mapping[str, Any]) -> str:
+    """Say that no stop is planned, and where to read why."""
+    first, last = (day_words(iso_date(result[key], record=key)) for key in ("from", "to"))
+    count = len(result["stops"])
+    if count:
+        return f"None of {count} stops can be planned from {first} to {last}: see Left out."
+    below = ", ".join(heading for key, heading in WAITS.items() if result[key])
+    return f"There is no stop to plan from {first} to {last}" + (
+        f": see {below}." if below else "."
+    )
+
+
+def _print_days(result: Mapping[str, Any]) -> None:
     first, last = (day_words(iso_date(result[key], record=key)) for key in ("from", "to"))
     headings = ("Day", "Truck", "Out", "Back", "Stops", "Drive", "Work", "Wait", "Miles", "Refills")
     rows = [
         (
-            day_words(iso_date(day["day"], record="day")),
+            weekday_words(day["day"]),
             day["truck"],
             day["leaves"][-5:],
             day["returns"][-5:],
@@ -238,10 +287,6 @@ def _print(result: Mapping[str, Any]) -> None:
     ]
     numbers = range(4, len(headings))
     screen.print_table(f"Spray days, {first} to {last}", headings, rows, numbers=numbers)
-    screen.console().print(_sums(result["totals"]))
-    _print_stops(result)
-    _print_rest(result)
-    screen.print_lines(result["cautions"], heading="Caution")
 
 
 def _sums(totals: Mapping[str, Any]) -> str:
@@ -256,7 +301,14 @@ def _print_stops(result: Mapping[str, Any]) -> None:
     """Print every outing's stops in their order."""
     stops = {stop["stop"]: stop for stop in result["stops"]}
     rows = [
-        (day["day"], day["truck"], str(leg["number"]), leg["starts"][-5:], leg["stop"], _load(stop))
+        (
+            weekday_words(day["day"]),
+            day["truck"],
+            str(leg["number"]),
+            leg["starts"][-5:],
+            leg["stop"],
+            _load(stop),
+        )
         for day in result["days"]
         for leg in day["legs"]
         if leg["kind"] == "stop" and (stop := stops[leg["stop"]])
@@ -276,24 +328,42 @@ def _load(stop: Mapping[str, Any]) -> str:
 
 
 def _print_rest(result: Mapping[str, Any]) -> None:
-    left = [f"{one['stop']}: {one['why']}." for one in result["left_out"]]
-    screen.print_lines(left, heading="Left out")
-    moved = [
-        f"{one['stop']}: {one['from']['day']}, now {one['to']['day'] if one['to'] else 'left out'}"
-        for one in result["moved"]
-    ]
-    screen.print_lines(moved, heading="Moved against what was announced")
+    screen.print_lines(_left_out(result), heading="Left out")
+    screen.print_lines(map(_moved, result["moved"]), heading="Moved against what was announced")
     second = [
-        f"{one['property']}: {one['first']} to {one['last']}, after {one['done']}"
+        f"{one['property']}: {' to '.join(map(_day, (one['first'], one['last'])))},"
+        f" after {_day(one['done'])}"
         for one in result["second_passes"]
         if not one["planned"]
     ]
     screen.print_lines(second, heading="Second passes still to be planned")
-    screen.print_lines(_together(result["ask_first"]), heading="Ask first: no stop before that")
-    screen.print_lines(_together(result["not_stops"]), heading="Held: no stop")
-    choose = [
-        f"{one['task']} ({one['zones']} zones): "
-        + (f"one of {', '.join(one['products'])}" if one["products"] else "no product of the book")
-        for one in result["choose"]
-    ]
-    screen.print_lines(choose, heading="Name the product with --use")
+    screen.print_lines(_together(result["ask_first"]), heading=WAITS["ask_first"])
+    screen.print_lines(_together(result["not_stops"]), heading=WAITS["not_stops"])
+    screen.print_lines(map(_choose, result["choose"]), heading=WAITS["choose"])
+
+
+def _left_out(result: Mapping[str, Any]) -> list[str]:
+    """Say once what leaves many stops out."""
+    title = {stop["stop"]: stop["title"] for stop in result["stops"]}
+    return screen.said_once(
+        (of, f"{one['why'][:1].upper()}{one['why'][1:]}.", one["stop"].replace(f" · {of}", ""))
+        for one in result["left_out"]
+        for of in [title[one["stop"]]]
+    )
+
+
+def _moved(one: Mapping[str, Any]) -> str:
+    now = f"now {_day(one['to']['day'])}" if one["to"] else "left out"
+    return f"{one['stop']}: was {_day(one['from']['day'])} ({one['weather']}), {now}"
+
+
+def _choose(one: Mapping[str, Any]) -> str:
+    zones = f"{one['zones']} {'zone' if one['zones'] == 1 else 'zones'}"
+    if not one["products"]:
+        return f"{one['task']} ({zones}): no product of the book is for it"
+    products = " or ".join(f'"{product}"' for product in one["products"])
+    return f"--use {one['task']}={products} ({zones})"
+
+
+def _day(iso: str) -> str:
+    return day_words(iso_date(iso, record="day"))

@@ -22,6 +22,9 @@ from turfmap.doors.cli import options, screen
 def command(folder: Path, as_json: bool) -> None:
     """Make the demo: an invented estate and sixty invented clients, measured, judged and drawn.
 
+    Reads nothing of yours. Writes a place, its map and a file of trucks into the folder; what you
+    changed there is never replaced.
+
     \b
     Example:
       turfmap demo --into turfmap-demo

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from turfmap.desk.draft import PictureAsked, accept, draft
+from turfmap.doors import parameters
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.units import SQUARE_METRES_PER_SQUARE_FOOT
@@ -17,7 +18,7 @@ from turfmap.foundations.units import SQUARE_METRES_PER_SQUARE_FOOT
 @options.place_file
 @options.only_property
 @click.option(
-    "--picture", type=options.FILE, metavar="AERIAL.tif", help="The picture to draft from."
+    "--picture", type=parameters.FILE, metavar="AERIAL.tif", help="The picture to draft from."
 )
 @click.option(
     "--bands",
@@ -35,15 +36,15 @@ from turfmap.foundations.units import SQUARE_METRES_PER_SQUARE_FOOT
 )
 @click.option(
     "--taken",
-    type=options.DateParameter(),
+    type=parameters.DateParameter(),
     metavar="YYYY-MM-DD",
     help="When the picture was taken, if the file does not say.",
 )
 @click.option(
-    "--out", type=options.FILE, metavar="DRAFTS.geojson", help="Where to write the drafts."
+    "--out", type=parameters.FILE, metavar="DRAFTS.geojson", help="Where to write the drafts."
 )
 @click.option("--accept", "number", type=int, metavar="NUMBER", help="Make this draft a zone.")
-@click.option("--drafts", type=options.FILE, metavar="DRAFTS.geojson", help="What holds it.")
+@click.option("--drafts", type=parameters.FILE, metavar="DRAFTS.geojson", help="What holds it.")
 @click.option("--name", help="What the zone is to be called.")
 @options.as_json
 def command(
@@ -61,10 +62,14 @@ def command(
 
     Drafts are a file of their own. Nothing in the place changes until one is accepted.
 
+    Reads the place and the picture. Writes the file that --out names, or with --accept one zone
+    into the place.
+
     \b
     Examples:
-      turfmap draft place.gpkg --picture aerial.tif --bands 1,2,3,4 --out drafts.geojson
-      turfmap draft place.gpkg --drafts drafts.geojson --accept 3 --name "Front lawn"
+      turfmap draft demo.gpkg --property "Larkspur Hollow" --picture aerial.tif \\
+        --bands 1,2,3,4 --out drafts.geojson
+      turfmap draft demo.gpkg --drafts drafts.geojson --accept 1 --name "New lawn"
     """
     if accepting["number"] is not None:
         _accept(place, accepting, as_json=as_json)
@@ -94,7 +99,7 @@ def _accept(place: Path, accepting: Mapping[str, Any], *, as_json: bool) -> None
     if as_json:
         screen.print_json(result)
     else:
-        click.echo(f"Draft {accepting['number']} is now the zone {name}. Look at its edges.")
+        screen.say(f"Draft {accepting['number']} is now the zone {name}. Look at its edges.")
 
 
 def _bands(text: str) -> tuple[int, ...]:

@@ -8,8 +8,11 @@ from typing import Any
 
 import click
 
-from turfmap.desk.due import due
-from turfmap.doors.cli import options, screen
+from turfmap.desk.due import due_by
+from turfmap.desk.season_inputs import season_inputs
+from turfmap.desk.weather import Given
+from turfmap.doors import parameters
+from turfmap.doors.cli import completing, engine_options, options, screen
 from turfmap.foundations.dates import day_words, iso_date
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import input_fault
@@ -21,18 +24,19 @@ SHOWN_STATES = ("due", "ask", "held", "soon")
 @click.command("due")
 @options.place_file
 @options.as_of
-@options.weather_file
+@parameters.weather_file
 @options.only_property
 @click.option(
     "forecast_file",
     "--forecast",
-    type=options.FILE,
+    type=parameters.FILE,
     metavar="FILE.csv",
     help="Forecast days, joined after the record; reasons say which they are.",
 )
 @click.option(
     "--why",
     metavar="ZONE",
+    shell_complete=completing.zones,
     help="Everything behind the answers for one zone: its name, or 'PROPERTY / ZONE'.",
 )
 @click.option(
@@ -47,8 +51,10 @@ SHOWN_STATES = ("due", "ask", "held", "soon")
     "--state",
     multiple=True,
     metavar="STATE",
+    shell_complete=completing.states,
     help=f"Only tasks in this state ({', '.join(SHOWN_STATES)}, …); may be given again.",
 )
+@engine_options.engine_options
 @options.as_json
 def command(
     place: Path,
@@ -61,17 +67,27 @@ def command(
 ) -> None:
     """Tell what is due on each zone, what must wait, and what to ask first.
 
+    Reads the place, and weather and forecast where they are given. Writes nothing.
+
     \b
     Examples:
-      turfmap due place.gpkg --as-of 2026-09-24 --weather weather.csv
-      turfmap due place.gpkg --as-of 2026-09-24 --why "Pine Row / Front lawn"
-      turfmap due place.gpkg --as-of 2026-09-24 --what-if overseed=2026-10-10
-      turfmap due place.gpkg --as-of 2026-09-24 --state ask
+      turfmap due demo.gpkg --as-of 2026-09-24 --weather record.csv
+      turfmap due demo.gpkg --as-of 2026-09-24 --why "Larkspur Hollow / Front lawn east"
+      turfmap due demo.gpkg --as-of 2026-09-24 --what-if overseed=2026-10-10
+      turfmap due demo.gpkg --as-of 2026-09-24 --state ask
     """
     shown = _states(states)
     supposed = [_pair(text) for text in what_if]
-    with screen.working("Judging what is due"):
-        result = due(place, as_of=as_of, what_if=supposed, why=why, **given)
+    weather = Given(given["weather_file"], given["forecast_file"])
+    with screen.working("Judging what is due"), engine_options.engine(given) as engine:
+        inputs = season_inputs(
+            place,
+            as_of=as_of,
+            given=weather,
+            property_name=given["property_name"],
+            zone_name=why,
+        )
+        result = due_by(inputs, as_of=as_of, why=why is not None, what_if=supposed, engine=engine)
     if as_json:
         screen.print_json(result)
     elif why:
@@ -145,7 +161,7 @@ def _rows(result: Mapping[str, Any], states: Sequence[str]) -> Iterator[tuple[st
 def _print_why(result: Mapping[str, Any]) -> None:
     words = {state: row["words"] for state, row in table("state").by("state").items()}
     for zone in result["zones"]:
-        click.echo(f"{zone['property']} / {zone['zone']}")
+        screen.say(f"{zone['property']} / {zone['zone']}")
         for task in zone["tasks"]:
             dates = f"{task['opens'] or 'not known'} to {task['closes'] or 'not known'}"
             screen.print_lines(

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from turfmap.desk.inspect import inspect
+from turfmap.doors import parameters
 from turfmap.doors.cli import options, screen
 
 
@@ -13,7 +14,7 @@ from turfmap.doors.cli import options, screen
 @options.place_file
 @click.option(
     "--out",
-    type=options.FILE,
+    type=parameters.FILE,
     metavar="FILE.html",
     help="Draw where each of them is; FILE.geojson writes their shapes.",
 )
@@ -23,9 +24,11 @@ def command(place: Path, out: Path | None, as_json: bool) -> None:
 
     Nothing is changed. Ground that is drawn twice counts for one zone only.
 
+    Reads the place. Writes what --out names.
+
     \b
     Example:
-      turfmap inspect place.gpkg --out odd.html
+      turfmap inspect demo.gpkg --out odd.html
     """
     with screen.working("Looking at every zone"):
         result = inspect(place, out=out)

@@ -6,15 +6,17 @@ from typing import Any
 import click
 
 from turfmap.desk.layers import layers, layers_page, one_layer
-from turfmap.doors.cli import options, screen
+from turfmap.doors.cli import completing, options, screen
 
 
 @click.command("layers")
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=completing.layers_and_tables)
 @click.option("page", "--page", is_flag=True, help="Print everything as one Markdown page.")
 @options.as_json
 def command(name: str | None, page: bool, as_json: bool) -> None:
     """Print the map layers and reference tables, or one of them with its columns and sources.
+
+    Reads and writes no file.
 
     \b
     Examples:

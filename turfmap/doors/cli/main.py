@@ -7,12 +7,14 @@ from importlib import import_module, metadata
 
 import click
 
-from turfmap.foundations.errors import InputFaultsError
+from turfmap.doors.cli.visible import one_line
+from turfmap.foundations.errors import InputFaultsError, room_fault
 
 # One module a command, imported when it is asked for: the help of one must not wait for all.
 COMMANDS = {
     "new": "Make a new, empty place.",
     "import": "Bring a file into a place.",
+    "export": "Hand out all layers as GeoParquet, or split off branches.",
     "inspect": "Look for what is odd about drawn zones.",
     "area": "Measure zones and what of them may be treated.",
     "sun": "Reckon each zone's hours of direct sun from heights.",
@@ -36,8 +38,15 @@ COMMANDS = {
     "draft": "Draft zones from a picture from the air, and accept them one by one.",
     "undo": "Undo a change of the drawn layers, or list the changes.",
     "layers": "Print what turfmap knows, with sources.",
+    "completion": "Print what makes Tab complete commands and names in your shell.",
     "demo": "Make the demo place and its map.",
 }
+# What every command's help ends with.
+EPILOG = (
+    "Exit status: 0 done; 2 the input needs mending, one sentence a fault, nothing written;"
+    " 1 turfmap's own fault; 130 you stopped it. Examples run as they stand in the folder that"
+    " turfmap demo makes, with files of your own beside it."
+)
 MODULES = {
     "import": "turfmap.doors.cli.bring_in",
     "serve": "turfmap.doors.web.serve",
@@ -58,6 +67,8 @@ class Commands(click.Group):
             return None
         name = MODULES.get(cmd_name, f"turfmap.doors.cli.{cmd_name}")
         command: click.Command = import_module(name).command
+        for one in (command, *getattr(command, "commands", {}).values()):
+            one.epilog = EPILOG
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -73,12 +84,17 @@ def _version() -> str:
         return "(run from a checkout)"
 
 
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=Commands, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(_version(), prog_name="turfmap")
 def turfmap() -> None:
     """Know every patch of ground you treat: its area, what is due, and where not to spray.
 
     The label in hand, local rules and a licensed person decide; turfmap helps you see.
+
+    \b
+    Examples:
+      turfmap demo
+      turfmap layers task
     """
 
 
@@ -98,15 +114,16 @@ def main() -> None:
         status = 2
     except InputFaultsError as error:
         for fault in error.faults:
-            click.echo(str(fault), err=True)
+            click.echo(one_line(str(fault)), err=True)
         status = 2
     except BrokenPipeError:
         # The reader of our output has gone (head, less); that is no fault.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         status = 0
     except Exception as error:
-        click.echo(_our_fault(error), err=True)
-        status = 1
+        full = room_fault(error) if isinstance(error, OSError) else None
+        click.echo(_our_fault(error) if full is None else str(full), err=True)
+        status = 1 if full is None else 2
     sys.exit(status)
 
 

@@ -10,7 +10,8 @@ from turfmap.days.load_sheet import Equipment
 from turfmap.days.quantities import rate, volume
 from turfmap.days.watering_in import precipitation
 from turfmap.desk.mix import Asked, mix
-from turfmap.doors.cli import options, screen
+from turfmap.doors import parameters
+from turfmap.doors.cli import completing, options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError
 
 Read = TypeVar("Read")
@@ -25,6 +26,7 @@ NAMES_SHOWN = 4
     "--property",
     multiple=True,
     metavar="NAME",
+    shell_complete=completing.properties,
     help="All zones of this property. May be given again.",
 )
 @click.option(
@@ -32,11 +34,19 @@ NAMES_SHOWN = 4
     "--zone",
     multiple=True,
     metavar="ZONE",
+    shell_complete=completing.zones,
     help="Only this zone: its name, PROPERTY / ZONE or id. May be given again.",
 )
-@click.option("--task", metavar="TASK", help="Only where this task is due on the day.")
+@click.option(
+    "--task",
+    metavar="TASK",
+    shell_complete=completing.tasks,
+    help="Only where this task is due on the day.",
+)
 @options.setback_options
-@click.option("--on", type=options.DateParameter(), metavar="YYYY-MM-DD", help="Day of the load.")
+@click.option(
+    "--on", type=parameters.DateParameter(), metavar="YYYY-MM-DD", help="Day of the load."
+)
 @click.option("--rate", metavar="RATE", help="Such as 3 fl oz/1000sqft, 1 lb ai/acre.")
 @click.option("--target", metavar="TARGET", help="What it is for, where the label's rates differ.")
 @click.option("--carrier", metavar="RATE", help="Spray volume, such as 1 gal/1000sqft.")
@@ -57,11 +67,15 @@ def command(
     day a task is due that the product serves. A load that breaks a limit of the label is refused
     with the sum shown. What the book does not hold is asked, never taken for nothing.
 
+    Reads the place. Writes nothing.
+
     \b
     Examples:
-      turfmap mix place.gpkg --on 2026-03-03 --product "Spring barrier"
-      turfmap mix place.gpkg --property "Pine Row" --product "Spring barrier" --on 2026-03-03
-      turfmap mix place.gpkg --zone "Pine Row / Front" --product "Spring barrier" --on 2026-03-03
+      turfmap mix demo.gpkg --on 2026-09-24 --product "Autumn barrier, granular"
+      turfmap mix demo.gpkg --property "Larkspur Hollow" --product "Broadleaf three-way" \\
+        --on 2026-09-24
+      turfmap mix demo.gpkg --zone "Larkspur Hollow / Front lawn east" \\
+        --product "Broadleaf three-way" --on 2026-09-24 \\
         --carrier "1 gal/1000sqft" --tank 100gal
     """
     faults: list[Fault] = []

@@ -14,6 +14,8 @@ from turfmap.doors.cli import options, screen
 def command(place: Path, as_json: bool) -> None:
     """Make a new, empty place: a GeoPackage that any desktop GIS opens.
 
+    Reads nothing. Writes the new file; one that is there already is never replaced.
+
     \b
     Example:
       turfmap new place.gpkg

@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from turfmap.desk.nospray import nospray
+from turfmap.doors import parameters
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.units import distance_words, square_feet
 
@@ -13,7 +14,7 @@ from turfmap.foundations.units import distance_words, square_feet
 @click.command("nospray")
 @options.place_file
 @click.option(
-    "--out", type=options.FILE, required=True, metavar="FILE.geojson", help="Where to write it."
+    "--out", type=parameters.FILE, required=True, metavar="FILE.geojson", help="Where to write it."
 )
 @options.only_property
 @options.setback_options
@@ -28,9 +29,11 @@ def command(
 ) -> None:
     """Write the no-spray ground, one shape for each thing that is protected.
 
+    Reads the place. Writes the file that --out names.
+
     \b
     Example:
-      turfmap nospray place.gpkg --product atrazine --out no-spray.geojson
+      turfmap nospray demo.gpkg --product atrazine --out no-spray.geojson
     """
     result = nospray(
         place,

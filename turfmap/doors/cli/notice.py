@@ -11,7 +11,8 @@ from turfmap.desk.business import write_templates
 from turfmap.desk.letter_batch import FORMATS
 from turfmap.desk.notice import Wish, notice
 from turfmap.desk.notice_work import Period
-from turfmap.doors.cli import options, screen
+from turfmap.doors import parameters
+from turfmap.doors.cli import completing, options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError
 
 SEASON_DAYS = 92
@@ -26,14 +27,28 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
 @click.option("kind", "--after", flag_value="after", help="Tell what was done in a period.")
 @click.option("kind", "--season", flag_value="season", help="Tell what a season brings.")
 @click.option(
-    "--as-of", type=options.DateParameter(), metavar="YYYY-MM-DD", help="Day to judge by."
+    "--as-of", type=parameters.DateParameter(), metavar="YYYY-MM-DD", help="Day to judge by."
 )
-@click.option("first", "--from", type=options.DateParameter(), metavar="YYYY-MM-DD", help="First.")
 @click.option(
-    "last", "--until", type=options.DateParameter(), metavar="YYYY-MM-DD", help="Last day."
+    "first", "--from", type=parameters.DateParameter(), metavar="YYYY-MM-DD", help="First."
 )
-@click.option("tasks", "--task", multiple=True, metavar="TASK", help="Only this task.")
-@click.option("--product", metavar="NAME", help="With --before: what will be applied.")
+@click.option(
+    "last", "--until", type=parameters.DateParameter(), metavar="YYYY-MM-DD", help="Last day."
+)
+@click.option(
+    "tasks",
+    "--task",
+    multiple=True,
+    metavar="TASK",
+    shell_complete=completing.tasks,
+    help="Only this task.",
+)
+@click.option(
+    "--product",
+    metavar="NAME",
+    shell_complete=completing.products,
+    help="With --before: what will be applied.",
+)
 @click.option("--out", type=FOLDER, metavar="FOLDER", help="A new folder for the letters.")
 @click.option("--style", type=FOLDER, metavar="FOLDER", help="Your business.toml and templates.")
 @click.option("--language", type=click.Choice(["en", "es"]), help="Unless a client asked for one.")
@@ -61,13 +76,15 @@ def command(
     home with turfmap import PLACE.gpkg REPLIES.csv --as client_answer; what was left empty stays
     unknown. Nothing is sent.
 
+    Reads the place. Writes a new folder, as a whole or not at all.
+
     \b
     Examples:
-      turfmap notice place.gpkg --questions --as-of 2026-09-24 --out letters
-      turfmap notice place.gpkg --before --from 2026-09-28 --until 2026-10-02 --out letters
-      turfmap notice place.gpkg --after --from 2026-09-28 --until 2026-10-02 --out letters
-      turfmap notice place.gpkg --season --as-of 2026-09-24 --format pdf --out letters
-      turfmap notice place.gpkg --templates-into my-style
+      turfmap notice demo.gpkg --questions --as-of 2026-09-24 --out letters
+      turfmap notice demo.gpkg --before --from 2026-09-28 --until 2026-10-02 --out before
+      turfmap notice demo.gpkg --after --from 2026-09-14 --until 2026-09-18 --out after
+      turfmap notice demo.gpkg --season --as-of 2026-09-24 --format html --out season
+      turfmap notice demo.gpkg --templates-into my-style
     """
     if given["templates_into"] is not None:
         result = write_templates(given["templates_into"])

@@ -1,26 +1,23 @@
 """Options and arguments that several commands share, each written once."""
 
-import datetime
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from turfmap.desk.protected import Overrides, protected_kinds
-from turfmap.foundations.dates import iso_date
+from turfmap.doors import parameters
+from turfmap.doors.cli import completing
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError
 from turfmap.foundations.units import metres
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-FILE = click.Path(path_type=Path, dir_okay=False)
-
 
 def place_file(command: Command) -> Command:
     """Take the user's GeoPackage as first argument."""
-    return click.argument("place", metavar="PLACE.gpkg", type=FILE)(command)
+    return click.argument("place", metavar="PLACE.gpkg", type=parameters.FILE)(command)
 
 
 def as_json(command: Command) -> Command:
@@ -31,44 +28,24 @@ def as_json(command: Command) -> Command:
 
 def only_property(command: Command) -> Command:
     """Add ``--property``."""
-    option = click.option("property_name", "--property", metavar="NAME", help="Only this property.")
+    option = click.option(
+        "property_name",
+        "--property",
+        metavar="NAME",
+        shell_complete=completing.properties,
+        help="Only this property.",
+    )
     return option(command)
-
-
-class DateParameter(click.ParamType[datetime.date]):
-    """A date written YYYY-MM-DD."""
-
-    name = "date"
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> datetime.date:
-        """Read the date, or refuse it in one sentence."""
-        if isinstance(value, datetime.date):
-            return value
-        return iso_date(value, record=f"--{param.name}".replace("_", "-") if param else "")
 
 
 def as_of(command: Command) -> Command:
     """Add ``--as-of``; the same question on the same day always has the same answer."""
     option = click.option(
         "--as-of",
-        type=DateParameter(),
+        type=parameters.DateParameter(),
         required=True,
         metavar="YYYY-MM-DD",
         help="The day to judge by.",
-    )
-    return option(command)
-
-
-def weather_file(command: Command) -> Command:
-    """Add ``--weather``."""
-    option = click.option(
-        "weather_file",
-        "--weather",
-        type=FILE,
-        metavar="FILE.csv",
-        help="Daily weather: date, air_min_f or air_min_c, air_max_…, rain_in or rain_mm.",
     )
     return option(command)
 
@@ -111,6 +88,7 @@ def setback_options(command: Command) -> Command:
         click.option(
             "--product",
             metavar="NAME",
+            shell_complete=completing.products,
             help="What will be applied: a product of the place, or an active ingredient.",
         ),
     ):

@@ -11,7 +11,7 @@ import click
 from turfmap.days.money import Currency, currency_of
 from turfmap.desk.letter_batch import FORMATS
 from turfmap.desk.price import Wish, price
-from turfmap.doors.cli import options, screen
+from turfmap.doors.cli import completing, options, screen
 from turfmap.foundations.errors import Fault, InputFaultsError
 
 FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -19,9 +19,23 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
 
 @click.command("price")
 @options.place_file
-@click.option("property_name", "--property", required=True, metavar="NAME", help="Whose ground.")
+@click.option(
+    "property_name",
+    "--property",
+    required=True,
+    metavar="NAME",
+    shell_complete=completing.properties,
+    help="Whose ground.",
+)
 @options.as_of
-@click.option("tasks", "--task", multiple=True, metavar="TASK", help="Only this work.")
+@click.option(
+    "tasks",
+    "--task",
+    multiple=True,
+    metavar="TASK",
+    shell_complete=completing.tasks,
+    help="Only this work.",
+)
 @click.option("counts", "--count", multiple=True, metavar="TASK=N", help="Units of a task.")
 @click.option("--miles", type=click.FloatRange(0, 10_000), help="There and back, for a visit.")
 @click.option("--visits", type=click.IntRange(0, 10_000), help="Else one for each line.")
@@ -44,10 +58,13 @@ def command(
     not known. The currency is that of business.toml in --style, else of this machine's locale.
     This is no advice on taxes.
 
+    Reads the place. Writes nothing, but with --out a new folder.
+
     \b
     Examples:
-      turfmap price place.gpkg --property "Pine Row" --as-of 2026-09-24 --miles 12
-      turfmap price place.gpkg --property "Pine Row" --as-of 2026-09-24 --out estimate
+      turfmap import demo.gpkg prices.csv --as rate_card
+      turfmap price demo.gpkg --property "Larkspur Hollow" --as-of 2026-09-24 --miles 12
+      turfmap price demo.gpkg --property "Larkspur Hollow" --as-of 2026-09-24 --out estimate
     """
     result = price(
         place,

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from turfmap.doors import parameters
 from turfmap.doors.cli import options
 from turfmap.foundations.errors import input_fault
 from turfmap.foundations.grid import RESAMPLING, VERTICAL_UNITS
@@ -12,8 +13,14 @@ from turfmap.foundations.units import number
 
 
 def heights(name: str, words: str) -> Callable[[options.Command], options.Command]:
-    """Add an option for a raster of heights, ``--vertical-unit`` and ``--resampling``."""
+    """Add an option for a raster of heights, its unit, its day and its resampling."""
     made = (
+        click.option(
+            "--raster-date",
+            type=parameters.DateParameter(),
+            metavar="YYYY-MM-DD",
+            help="The day of its heights, where the file does not say it.",
+        ),
         click.option(
             "--resampling",
             type=click.Choice(RESAMPLING),
@@ -26,7 +33,7 @@ def heights(name: str, words: str) -> Callable[[options.Command], options.Comman
             type=click.Choice(list(VERTICAL_UNITS)),
             help="What the raster's heights are in. It is asked for and never guessed.",
         ),
-        click.option(name, type=options.FILE, metavar="HEIGHTS.tif", help=words),
+        click.option(name, type=parameters.FILE, metavar="HEIGHTS.tif", help=words),
     )
 
     def with_options(command: options.Command) -> options.Command:

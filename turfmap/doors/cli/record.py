@@ -9,7 +9,8 @@ import click
 from turfmap.desk.record import record, record_from_file
 from turfmap.desk.record_correction import correct
 from turfmap.desk.record_list import export, records
-from turfmap.doors.cli import options, screen
+from turfmap.doors import parameters
+from turfmap.doors.cli import completing, options, screen
 from turfmap.foundations.dates import day_words, iso_date
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import input_fault
@@ -42,45 +43,68 @@ FACTS = {
     "note": ("--note", "TEXT", "Anything else."),
     "reason": ("--reason", "TEXT", "Why an older record was wrong."),
 }
+# Those that Tab completes.
+OFFERS = {
+    "property": completing.properties,
+    "task": completing.tasks,
+    "product": completing.products,
+}
 
 
 def fact_options(command: Any) -> Any:
     """Add one option a fact."""
     for name, (option, metavar, words) in reversed(FACTS.items()):
-        command = click.option(name, option, metavar=metavar, help=words)(command)
+        offer = OFFERS.get(name)
+        add = click.option(name, option, metavar=metavar, shell_complete=offer, help=words)
+        command = add(command)
     return command
 
 
 @click.command("record")
 @options.place_file
 @fact_options
-@click.option("zones", "--zone", multiple=True, metavar="NAME", help="A zone; else all it is for.")
 @click.option(
-    "drawn", "--drawn", type=options.FILE, metavar="FILE", help="Its ground, drawn: GeoJSON, KML, …"
+    "zones",
+    "--zone",
+    multiple=True,
+    metavar="NAME",
+    shell_complete=completing.zones,
+    help="A zone; else all it is for.",
+)
+@click.option(
+    "drawn",
+    "--drawn",
+    type=parameters.FILE,
+    metavar="FILE",
+    help="Its ground, drawn: GeoJSON, KML, …",
 )
 @click.option("--unfinished", is_flag=True, help="Keep it although a rule asks for more.")
 @click.option(
-    "from_file", "--from", type=options.FILE, metavar="FILE.json", help="Add a crew's visits."
+    "from_file", "--from", type=parameters.FILE, metavar="FILE.json", help="Add a crew's visits."
 )
 @click.option("corrects", "--correct", metavar="RECORD", help="Correct a record by a new one.")
 @click.option("cancelled", "--cancel", is_flag=True, help="With --correct: it was never done.")
 @click.option("listing", "--list", is_flag=True, help="List the records.")
 @click.option(
-    "out", "--export", type=options.FILE, metavar="FILE", help="Write them: .csv, .json, .html."
+    "out", "--export", type=parameters.FILE, metavar="FILE", help="Write them: .csv, .json, .html."
 )
 @options.as_json
 def command(place: Path, as_json: bool, **given: Any) -> None:
     """Record what was done. A record is never changed: a correction is a new one.
 
+    Reads the place, and files with --drawn and --from. Writes a record into the place, or with
+    --export the file that it names. --list writes nothing.
+
     \b
     Examples:
-      turfmap record place.gpkg --property "Pine Row" --zone Front --task broadleaf_post_emergent
-          --date 2026-09-25 --start 08:10 --end 08:55 --product "Broadleaf mix" --amount "20 fl oz"
-          --by "A. Applicator" --licence 12345 --wind "6 mph NW" --air 71F
-      turfmap record place.gpkg --correct 3fa9c1d2e07b --amount "18 fl oz" --reason "misread"
-      turfmap record place.gpkg --from visits.json
-      turfmap record place.gpkg --list
-      turfmap record place.gpkg --export records.csv
+      turfmap record demo.gpkg --property "Larkspur Hollow" --zone "Front lawn west" \\
+        --task broadleaf_post_emergent --product "Broadleaf three-way" --amount "20 fl oz" \\
+        --date 2026-09-25 --start 08:10 --end 08:55 --by "A. Applicator" --licence 12345 \\
+        --registration 000-000 --wind "6 mph NW" --air 71F
+      turfmap record demo.gpkg --correct 3fa9c1d2e07b --amount "18 fl oz" --reason "misread"
+      turfmap record demo.gpkg --from visits-2026-10-03.json
+      turfmap record demo.gpkg --list
+      turfmap record demo.gpkg --export records.csv
     """
     if given["out"] is not None:
         result = export(place, given["out"], property_name=given["property"])
@@ -115,7 +139,7 @@ def _print(result: Mapping[str, Any]) -> None:
     for one in result["records"]:
         task = _titles()[one["task"]]
         day = day_words(iso_date(one["date"], record="date"))
-        click.echo(f"Recorded as {one['record']}: {one['property']}, {task}, {day}.")
+        screen.say(f"Recorded as {one['record']}: {one['property']}, {task}, {day}.")
         if one["corrects"]:
             does = "cancels" if one["cancelled"] else "takes the place of"
             click.echo(f"It {does} {one['corrects']}, which is kept and no longer counts.")
@@ -127,7 +151,7 @@ def _print(result: Mapping[str, Any]) -> None:
         screen.print_lines([due["words"] for due in one["deadlines"]], heading="Deadlines")
         screen.print_lines(one["posting"], heading="Afterwards")
     if result["already"]:
-        click.echo(f"Here already, left as they are: {', '.join(result['already'])}.")
+        screen.say(f"Here already, left as they are: {', '.join(result['already'])}.")
     screen.print_lines(result["cautions"], heading="Caution")
 
 

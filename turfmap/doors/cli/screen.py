@@ -11,6 +11,8 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from turfmap.doors.cli.visible import visible
+
 # A pipe has no width of its own: tables printed into one are not folded.
 WIDTH_OF_A_PIPE = 160
 # Zones that are named where many wait for the same.
@@ -25,6 +27,11 @@ class Screen(Console):
         raise BrokenPipeError
 
 
+def say(text: str) -> None:
+    """Print a sentence that may hold what a file said."""
+    click.echo(visible(text))
+
+
 def console() -> Console:
     """Return the console for results."""
     width = None if sys.stdout.isatty() else WIDTH_OF_A_PIPE
@@ -33,7 +40,8 @@ def console() -> Console:
 
 def print_json(result: Any) -> None:
     """Print a result as JSON."""
-    click.echo(json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False, default=str))
+    text = json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False, default=str)
+    say(text)  # such letters stand in strings alone, and "\u001b" is how JSON itself writes them
 
 
 def print_table(
@@ -45,11 +53,16 @@ def print_table(
 ) -> None:
     """Print rows under headings; columns in `numbers` are set to the right."""
     right = set(numbers)
-    table = Table(title=title, title_justify="left", header_style="bold", row_styles=["", "dim"])
+    table = Table(
+        title=escape(visible(title)),
+        title_justify="left",
+        header_style="bold",
+        row_styles=["", "dim"],
+    )
     for place, heading in enumerate(headings):
         table.add_column(heading, justify="right" if place in right else "left", overflow="fold")
     for row in rows:
-        table.add_row(*(escape(cell) for cell in row))
+        table.add_row(*(escape(visible(cell)) for cell in row))
     console().print(table)
 
 
@@ -59,9 +72,9 @@ def print_lines(lines: Iterable[str], *, heading: str = "") -> None:
     if not found:
         return
     if heading:
-        console().print(f"[bold]{escape(heading)}[/bold]")
+        console().print(f"[bold]{escape(visible(heading))}[/bold]")
     for line in found:
-        console().print(f"- {escape(line)}")
+        console().print(f"- {escape(visible(line))}")
 
 
 def said_once(lines: Iterable[tuple[str, str, str]]) -> list[str]:

@@ -9,6 +9,7 @@ import click
 
 from turfmap.days.quantities import amount
 from turfmap.desk.shopping import Store, shopping
+from turfmap.doors import parameters
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.definitions import table
 from turfmap.foundations.errors import Fault, InputFaultsError
@@ -20,7 +21,7 @@ from turfmap.foundations.errors import Fault, InputFaultsError
 @click.option(
     "first",
     "--from",
-    type=options.DateParameter(),
+    type=parameters.DateParameter(),
     required=True,
     metavar="YYYY-MM-DD",
     help="First day; what is due is judged as of it.",
@@ -28,7 +29,7 @@ from turfmap.foundations.errors import Fault, InputFaultsError
 @click.option(
     "last",
     "--until",
-    type=options.DateParameter(),
+    type=parameters.DateParameter(),
     required=True,
     metavar="YYYY-MM-DD",
     help="Last day.",
@@ -49,10 +50,12 @@ def command(
 ) -> None:
     """List what to buy for the tasks due in a period, less what is in stock.
 
+    Reads the place. Writes nothing.
+
     \b
     Example:
-      turfmap shopping place.gpkg --from 2026-09-01 --until 2026-10-15
-          --use autumn_pre_emergent="Autumn barrier" --have "Autumn barrier=50 lb"
+      turfmap shopping demo.gpkg --from 2026-09-01 --until 2026-10-15 \\
+        --use autumn_pre_emergent="Autumn barrier, granular" --have "Autumn barrier, granular=50 lb"
     """
     stock = {
         name: amount(text, record=f"--have {name}") for name, text in _pairs(have, "--have").items()

@@ -7,7 +7,9 @@ from typing import Any
 
 import click
 
-from turfmap.desk.sun import Season, SunAsked, keep_hours, sun
+from turfmap.desk.sun import SunAsked, sun, sun_and_keep
+from turfmap.desk.sun_reckoning import Season
+from turfmap.doors import parameters
 from turfmap.doors.cli import options, raster_options, screen
 from turfmap.foundations.dates import day_words
 from turfmap.foundations.units import quantity
@@ -19,16 +21,16 @@ from turfmap.foundations.units import quantity
 @raster_options.heights("--surface", "Heights with roofs and crowns, as a survey from the air has.")
 @click.option(
     "--ground",
-    type=options.FILE,
+    type=parameters.FILE,
     metavar="HEIGHTS.tif",
     help="Heights of the bare ground. Alone, what is drawn with a height stands on it.",
 )
 @click.option(
-    "--from", "first", type=options.DateParameter(), required=True, metavar="YYYY-MM-DD",
+    "--from", "first", type=parameters.DateParameter(), required=True, metavar="YYYY-MM-DD",
     help="First day of the growing season.",
 )  # fmt: skip
 @click.option(
-    "--to", "last", type=options.DateParameter(), required=True, metavar="YYYY-MM-DD",
+    "--to", "last", type=parameters.DateParameter(), required=True, metavar="YYYY-MM-DD",
     help="Its last day.",
 )  # fmt: skip
 @click.option(
@@ -39,12 +41,12 @@ from turfmap.foundations.units import quantity
     help="How many days each day that is reckoned stands for.",
 )  # fmt: skip
 @click.option(
-    "--out", type=options.FILE, metavar="FILE.geojson", help="Write the zones with their hours."
+    "--out", type=parameters.FILE, metavar="FILE.geojson", help="Write the zones with their hours."
 )
 @click.option(
     "--keep",
     is_flag=True,
-    help="Write the hours into the zones' column sun_hours; undo takes it back.",
+    help="Keep hours in the zones' columns, and a picture for the map; undo takes it back.",
 )
 @options.as_json
 def command(
@@ -63,19 +65,21 @@ def command(
 ) -> None:
     """Reckon hours of direct sun from heights, and say which grass has too few.
 
+    Reads the place and heights. Writes what --out names, and with --keep the place.
+
     \b
     Examples:
-      turfmap sun place.gpkg --surface surface.tif --ground ground.tif --vertical-unit m
-          --from 2026-04-01 --to 2026-09-30
-      turfmap sun place.gpkg --ground ground.tif --vertical-unit ft
-          --from 2026-04-01 --to 2026-09-30
+      turfmap sun demo.gpkg --surface surface.tif --ground ground.tif --vertical-unit m \\
+        --from 2026-04-01 --to 2026-09-30
+      turfmap sun demo.gpkg --ground ground.tif --vertical-unit ft \\
+        --from 2026-04-01 --to 2026-09-30 --keep
     """
-    asked = SunAsked(surface, ground, raster_options.vertical_unit(given), given["resampling"])
+    unit = raster_options.vertical_unit(given)
+    asked = SunAsked(surface, ground, unit, given["resampling"], given["raster_date"])
     season = Season(first, last, _minutes(step), every_days)
+    work = sun_and_keep if keep else sun
     with screen.working("Following the sun"):
-        result = sun(place, property_name=property_name, asked=asked, season=season, out=out)
-    if keep:
-        result["kept"] = keep_hours(place, result)
+        result = work(place, property_name=property_name, asked=asked, season=season, out=out)
     screen.print_json(result) if as_json else _print(result, season)
 
 
@@ -115,7 +119,10 @@ def _print(result: Mapping[str, Any], season: Season) -> None:
     if result["out"]:
         click.echo(f"Written: {result['out']}.")
     if "kept" in result:
-        click.echo(f"Kept in the place: the hours of {result['kept']} zones.")
+        click.echo(
+            f"Kept in the place: hours (zones: {result['kept']:,}), and pictures of them for"
+            " turfmap map."
+        )
 
 
 def _hours(hours: float | None, without: str = "not known") -> str:

@@ -26,9 +26,11 @@ def command(place: Path, only_list: bool, change: int | None, as_json: bool) -> 
     What a desktop GIS changed in the file is in the list too. Undoing is a change itself, so it can
     be undone by its number. A row that was changed again since is not touched.
 
+    Reads the place. Writes to it, but with --list nothing.
+
     \b
     Example:
-      turfmap undo place.gpkg --list
+      turfmap undo demo.gpkg --list
     """
     if only_list:
         _list(place, as_json=as_json)

@@ -11,7 +11,7 @@ from turfmap.days.quantities import rate, volume
 from turfmap.desk.protected import Overrides
 from turfmap.desk.visit_load import LoadAsked
 from turfmap.desk.visit_plan import PlanAsked
-from turfmap.doors.cli import conditions, screen
+from turfmap.doors.cli import completing, conditions, screen
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -24,9 +24,15 @@ _OPTIONS = (
         "--property",
         multiple=True,
         metavar="NAME",
+        shell_complete=completing.properties,
         help="A property of the day, in their order; may be given again.",
     ),
-    click.option("--product", metavar="NAME", help="What will be applied."),
+    click.option(
+        "--product",
+        metavar="NAME",
+        shell_complete=completing.products,
+        help="What will be applied.",
+    ),
     click.option("--rate", metavar="RATE", help="Such as 3 fl oz/1000sqft, 1 lb ai/acre."),
     click.option(
         "--target", metavar="TARGET", help="What it is for, where the label's rates differ."

@@ -9,6 +9,7 @@ import click
 
 from turfmap.desk.weather import Given
 from turfmap.desk.weather_outlook import MOST_DAYS, Ahead, weather_outlook
+from turfmap.doors import parameters
 from turfmap.doors.cli import options, screen
 from turfmap.foundations.dates import day_words, iso_date
 from turfmap.season.weather_gaps import LinearFill
@@ -19,12 +20,12 @@ SENSORS = {"soil_2in": "2 in", "soil_4in": "4 in"}
 @click.command("weather")
 @options.place_file
 @options.as_of
-@options.weather_file
+@parameters.weather_file
 @options.only_property
 @click.option(
     "forecast_file",
     "--forecast",
-    type=options.FILE,
+    type=parameters.FILE,
     metavar="FILE.csv",
     help="Forecast, by the hour for hours to spray in: time, air_f, rain_in, wind_mph, gust_mph.",
 )
@@ -59,10 +60,12 @@ def command(
 ) -> None:
     """Tell the hours to spray in, the odds of freezes, the soil's warmth and what is not known.
 
+    Reads the place, and weather and forecast where they are given. Writes nothing.
+
     \b
     Examples:
-      turfmap weather place.gpkg --as-of 2026-10-03 --forecast hours.csv
-      turfmap weather place.gpkg --as-of 2026-10-03 --weather record.csv --fill 3
+      turfmap weather demo.gpkg --as-of 2026-10-03 --forecast hours.csv
+      turfmap weather demo.gpkg --as-of 2026-10-03 --weather record.csv --fill 3
     """
     fill = LinearFill(more["fill_days"]) if more["fill_days"] else None
     given = Given(more["weather_file"], more["forecast_file"], fill)

@@ -14,8 +14,11 @@ def command(**given: Any) -> None:
 
     The same as turfmap serve, opened on the editor. Only this machine is answered.
 
+    Reads the place, weather and picture. Writes to the place what is saved; turfmap undo takes it
+    back.
+
     \b
     Example:
-      turfmap draw place.gpkg --picture aerial.tif
+      turfmap draw demo.gpkg --picture aerial.tif
     """
     run(given, view="&view=draw")

@@ -16,7 +16,7 @@ from starlette.responses import Response
 from turfmap.desk.edit_faults import RefusedError
 from turfmap.desk.edits import EditClashError, NotThereError, TakenError
 from turfmap.desk.undo import ChangedSinceError, NothingToUndoError
-from turfmap.foundations.errors import Fault, FileFaultError, InputFaultsError
+from turfmap.foundations.errors import Fault, FileFaultError, InputFaultsError, room_fault
 
 MEDIA_TYPE = "application/problem+json"
 # The place itself is in the way: the status for each sort, and when to try again [s].
@@ -95,6 +95,11 @@ def _of_file(_: Request, error: Exception) -> Response:
     return problem(_FILE_STATUS[error.kind], said, headers=headers, faults=faults)
 
 
+def _of_system(request: Request, error: Exception) -> Response:
+    full = room_fault(error) if isinstance(error, OSError) else None
+    return of_our_own() if full is None else _of_file(request, full)
+
+
 def _of_refusal(_: Request, error: Exception) -> Response:
     assert isinstance(error, RefusedError)  # noqa: S101 - so registered
     more = {"edit": error.faults[0]["edit"]} if error.faults and "edit" in error.faults[0] else {}
@@ -133,6 +138,7 @@ HANDLERS: Mapping[Any, Any] = {
     ProblemError: _of_problem,
     FileFaultError: _of_file,
     InputFaultsError: _of_input,
+    OSError: _of_system,
     RefusedError: _of_refusal,
     EditClashError: _of_clash,
     NotThereError: _of_nothing,

@@ -1,11 +1,9 @@
 """``turfmap serve``: the map and its open API, for this machine alone."""
 
-import datetime
 import secrets
 import socket
 import webbrowser
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from urllib.parse import urlsplit
 
@@ -14,9 +12,9 @@ import uvicorn
 
 from turfmap.desk.features import collections
 from turfmap.desk.picture import picture_tiles
+from turfmap.doors import parameters
 from turfmap.doors.web.app import make_app
 from turfmap.doors.web.settings import HOST, Settings
-from turfmap.foundations.dates import iso_date
 from turfmap.foundations.errors import input_fault
 
 if TYPE_CHECKING:  # it needs the extra libraries of planning days
@@ -27,21 +25,6 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 # A browser keeps unsaved drawing under the address, port included: so it is the same each time.
 PORT = 8427
 PORTS_TRIED = 10
-FILE = click.Path(path_type=Path, dir_okay=False)
-
-
-class _Day(click.ParamType[datetime.date]):
-    """A date written YYYY-MM-DD."""
-
-    name = "date"
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> datetime.date:
-        """Read the date, or refuse it in one sentence."""
-        if isinstance(value, datetime.date):
-            return value
-        return iso_date(value, record="--as-of")
 
 
 def options(command: Command) -> Command:
@@ -55,18 +38,15 @@ def options(command: Command) -> Command:
             help="Tiles from the network to draw on, with {z}, {x} and {y} in the address.",
         ),
         click.option(
-            "--picture", type=FILE, metavar="FILE.tif", help="A picture from the air to draw on."
+            "--picture",
+            type=parameters.FILE,
+            metavar="FILE.tif",
+            help="A picture from the air to draw on.",
         ),
-        click.option(
-            "weather_file",
-            "--weather",
-            type=FILE,
-            metavar="FILE.csv",
-            help="Daily weather: date, air_min_f or air_min_c, air_max_…, rain_in or rain_mm.",
-        ),
+        parameters.weather_file,
         click.option(
             "--as-of",
-            type=_Day(),
+            type=parameters.DateParameter(),
             metavar="YYYY-MM-DD",
             help="The day to judge by at first; otherwise the browser's own.",
         ),
@@ -76,7 +56,7 @@ def options(command: Command) -> Command:
             metavar="N",
             help=f"The port of this machine; otherwise {PORT}, or the next that is free.",
         ),
-        click.argument("place", metavar="PLACE.gpkg", type=FILE),
+        click.argument("place", metavar="PLACE.gpkg", type=parameters.FILE),
     ):
         command = option(command)
     return command
@@ -91,9 +71,12 @@ def command(**given: Any) -> None:
     address. A desktop GIS connects to the address of the API (OGC API - Features) with any user
     name and the key as password.
 
+    Reads the place, weather and picture. Writes to the place what is edited in the browser or a
+    desktop GIS; turfmap undo takes it back.
+
     \b
     Example:
-      turfmap serve place.gpkg --picture aerial.tif
+      turfmap serve demo.gpkg --picture aerial.tif
     """
     run(given, view="")
 

@@ -13,13 +13,19 @@ from turfmap.foundations.errors import input_fault
 from turfmap.store.foreign.limits import MAX_COLUMNS, MAX_FILE_BYTES, MAX_RECORDS
 from turfmap.store.foreign.records import Contents, Found, Stated, record_name
 
+# The metadata by which a table without shapes is known for one that turfmap wrote.
+OURS = "turfmap"
+
 
 def read(path: Path, _layer: str | None) -> Contents:
-    """Open a GeoParquet file and its primary geometry column."""
+    """Open a GeoParquet file and its primary geometry column, or a table that turfmap wrote."""
     try:
         with pyarrow.parquet.ParquetFile(path) as file:
             _check_size(file.metadata)
-            about = _about_shapes(file.schema_arrow.metadata or {})
+            metadata = file.schema_arrow.metadata or {}
+            if OURS.encode() in metadata and b"geo" not in metadata:
+                return _table(file.read())
+            about = _about_shapes(metadata)
             names = [name for name in file.schema_arrow.names if name not in about["left_out"]]
             values = file.read(columns=names)
         frame = geopandas.read_parquet(path, columns=[about["primary"]])
@@ -54,6 +60,10 @@ def _about_shapes(metadata: dict[bytes, bytes]) -> dict[str, Any]:
         "primary": geo["primary_column"],
         "left_out": set(geo["columns"]) | boxes | {"__index_level_0__"},
     }
+
+
+def _table(values: pyarrow.Table) -> Contents:
+    return Contents(_records(values, [None] * values.num_rows), "", Stated.BY_NOTHING)
 
 
 def _records(values: pyarrow.Table, geometries: Any) -> Iterator[Found]:

@@ -6,15 +6,15 @@ done; or one line of faults. It never answers with anything that is run or unpic
 """
 
 import json
-import os
 import sys
-from contextlib import suppress
 from dataclasses import asdict
 from importlib import import_module
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Any, TextIO
 
 from turfmap.foundations.errors import Fault, InputFaultsError, input_fault
+from turfmap.store.bounded import answer_stream, hold_to
 from turfmap.store.foreign.limits import (
     MAX_CRS_CHARACTERS,
     MAX_RECORDS,
@@ -40,8 +40,8 @@ READERS = {
 
 def main(arguments: list[str]) -> None:
     """Read one file and answer on what was standard output when we started."""
-    _bound_ourselves()
-    answer = _answer()
+    hold_to(memory_bytes=WORKER_MEMORY_BYTES, writes_bytes=WORKER_WRITES_BYTES)
+    answer = TextIOWrapper(answer_stream(), encoding="ascii")
     reader, path, *rest = arguments
     module, function = READERS[reader]
     read = getattr(import_module(f"turfmap.store.foreign.{module}"), function)
@@ -56,29 +56,6 @@ def main(arguments: list[str]) -> None:
     except Exception as error:  # a parser that trips over a hostile file is no fault of ours
         told = f"it is damaged ({type(error).__name__}: {error})"
         _say(answer, {"faults": [asdict(Fault("", "", told, "export it again"))]})
-
-
-def _bound_ourselves() -> None:
-    """Ask the system to hold us to limits, where it can (POSIX)."""
-    try:
-        import resource  # noqa: PLC0415 - not on Windows
-    except ImportError:
-        return
-    limits = {
-        resource.RLIMIT_AS: WORKER_MEMORY_BYTES,
-        resource.RLIMIT_FSIZE: WORKER_WRITES_BYTES,
-        resource.RLIMIT_CORE: 0,
-    }
-    for limit, most in limits.items():
-        with suppress(ValueError, OSError):  # a system may know the name and not the limit
-            resource.setrlimit(limit, (most, most))
-
-
-def _answer() -> TextIO:
-    """Keep standard output for ourselves: a library that prints must not spoil the answer."""
-    answer = os.fdopen(os.dup(1), "w", encoding="ascii")
-    os.dup2(2, 1)
-    return answer
 
 
 def _say(answer: TextIO, told: dict[str, Any]) -> None:

@@ -9,9 +9,11 @@ turfmap.details = (() => {
   const PLANTS_SHOWN = 8;
 
   // What a popup shows for all that lies under a finger, on the day that is chosen.
-  function ofPlace({ zones, no_spray, things }, season) {
+  // `here` says what was measured right under the finger.
+  function ofPlace({ zones, no_spray, things }, season, here = []) {
     const box = element("div", { class: "details" });
     if (no_spray.length) box.append(keepOff(no_spray));
+    if (here.length) box.append(rightHere(here));
     for (const zone of zones) box.append(ofZone(zone, season));
     const named = things.filter(({ layer }) => layer !== "property");
     if (named.length) box.append(alsoHere(named));
@@ -49,6 +51,7 @@ turfmap.details = (() => {
       treatable(zone),
       season.isNow() ? nextTasks(zone, season) : outlook(zone, season),
       plants(zone),
+      zone.measured.length && listed("measured", "Measured of the zone", zone.measured),
       areas(zone),
       causes(zone));
   }
@@ -99,6 +102,17 @@ turfmap.details = (() => {
       task.tell_client && element("p", { class: "tell" },
         element("strong", { text: "Tell the client: " }), task.tell_client),
       sources(task.sources));
+  }
+
+  const rightHere = (rows) => element("section", { class: "right-here" }, ...rows.map(([head, said]) =>
+    element("p", {}, element("strong", { text: `${head} right here` }), `: ${said}`)));
+
+  // Rows of a title and words.
+  function listed(name, title, rows) {
+    const items = rows.map(([head, said]) =>
+      element("li", {}, element("strong", { text: head }), `: ${said}`));
+    return element("section", { class: name }, element("h3", { text: title }),
+      element("ul", {}, ...items));
   }
 
   function list(texts, name, title) {

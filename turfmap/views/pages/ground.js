@@ -6,7 +6,7 @@ turfmap.Ground = L.GridLayer.extend({
   options: { tileSize: 480, maxZoom: 23, updateWhenZooming: false, keepBuffer: 1 },
 
   // From the ground up: what no-spray ground is there for stands on top of it.
-  ORDER: ["property", "zone", "obstacle", "canopy", "no_spray", "water", "sensitive_site", "gate",
+  ORDER: ["property", "zone", "slope", "sun", "obstacle", "canopy", "no_spray", "water", "sensitive_site", "gate",
     "odd"],
 
   // A thing smaller than this would be a speck, and is left out until one comes nearer; so is a
@@ -44,6 +44,7 @@ turfmap.Ground = L.GridLayer.extend({
 
   drawLayer(view, layer) {
     if (layer === "zone") return this.drawZones(view);
+    if (layer === "slope" || layer === "sun") return this.content.overlay?.draw(view, layer);
     const look = turfmap.paint.GROUND[layer];
     for (const thing of this.content.things[layer] || []) {
       if (!turfmap.shapes.overlap(thing.shape.box, view.box)) continue;

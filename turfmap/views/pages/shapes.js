@@ -169,5 +169,5 @@ turfmap.shapes = (() => {
     return false;
   }
 
-  return { POINT, LINE, RING, latLng, unpacked, boxAround, middle, overlap, touches };
+  return { POINT, LINE, RING, across, down, latLng, unpacked, boxAround, middle, overlap, touches };
 })();

@@ -116,7 +116,7 @@ turfmap.stage = (map, groups, content, { ofPlace, signsBelow = 0 }) => {
   function touch({ latlng }) {
     const scale = map.options.crs.scale(map.getZoom());
     const { x, y } = L.CRS.EPSG3857.latLngToPoint(latlng, 0).divideBy(256);
-    const found = ground.at(x, y, 14 / scale, scale);
+    const found = { ...ground.at(x, y, 14 / scale, scale), at: [x, y] };
     if (found.property && !found.zones.length) {
       return map.fitBounds(bounds(found.property.box), { maxZoom: 19 });
     }
@@ -149,5 +149,5 @@ turfmap.stage = (map, groups, content, { ofPlace, signsBelow = 0 }) => {
   });
   fit();
   ground.addTo(map);
-  return { choose, keepOnly, refresh };
+  return { choose, keepOnly, refresh, redraw: () => ground.redraw() };
 };

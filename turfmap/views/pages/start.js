@@ -15,6 +15,7 @@ turfmap.start = (() => {
       area: zones.area_m2[i],
       causes: zones.causes[i],
       plants: zones.plants?.[i] ?? [],
+      measured: zones.measured?.[i] ?? [],
       tasks: zones.tasks[i].map((place) => tasks[place]),
       pattern: zones.pattern?.[i],
       ...page.label(shape.box, zones.place[i], zones.room[i]),
@@ -36,12 +37,15 @@ turfmap.start = (() => {
     const read = await turfmap.data();
     const season = turfmap.season(read, zonesOf(read));
     turfmap.weeks(season, (day) => show(day, season.task)); // first: it takes room from the map
+    const overlay = await turfmap.overlay(read.overlays, map, groups,
+      page.propertiesOf(season.zones).length);
     const content = { zones: season.zones, properties: page.propertiesOf(season.zones),
-      things: thingsOf(read) };
+      things: thingsOf(read), overlay };
     const stage = turfmap.stage(map, groups, content, {
-      ofPlace: (found) => details.ofPlace(found, season),
+      ofPlace: (found) => details.ofPlace(found, season, overlay.here(found.at)),
       signsBelow: SIGNS_BELOW,
     });
+    overlay.onChange(stage.redraw);
     const updateList = turfmap.zoneList(season, { stage, onChange: show });
 
     const sayDay = turfmap.controls.shownDay(map);

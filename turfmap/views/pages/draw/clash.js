@@ -41,7 +41,7 @@ turfmap.clash = ({ definitions, ledger }) => {
 
   const size = (geometry) => {
     const area = earth.area(geometry);
-    return area ? `${units.area(area)} (${units.largeArea(area)})` : units.length(earth.length(geometry));
+    return area ? units.bothAreas(area) : units.length(earth.length(geometry));
   };
 
   // Only what differs, in words.

@@ -18,8 +18,9 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
   // Said while a finger still moves.
   function showSize(geometry) {
     const area = earth.area(geometry);
+    const large = units.largeArea(area);
     const parts = area ? [element("strong", { text: units.area(area) }),
-      element("span", { text: units.largeArea(area) }),
+      ...(large ? [element("span", { text: large })] : []),
       element("span", { class: "soft", text: `${units.length(earth.length(geometry))} round` })]
       : lineSize(geometry);
     size.replaceChildren(...parts);
@@ -69,7 +70,7 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
     const taken = isTwice ? "obstacles and ground drawn twice" : "obstacles";
     const losses = [[noSpray, "no-spray ground"], [obstacles, taken]].filter(([area]) => area > LEAST_M2)
       .map(([area, taker]) => `${taker} ${units.area(area)}`);
-    return ["Treatable ", element("strong", { text: `${units.area(rest)} (${units.largeArea(rest)})` }),
+    return ["Treatable ", element("strong", { text: units.bothAreas(rest) }),
       losses.length ? `. Taken: ${losses.join(", ")}.` : ", all of it."];
   }
 
@@ -77,7 +78,7 @@ turfmap.consequence = ({ board, ledger, hand, onGive, onKeep }) => {
     const rows = [["Whole zone", zone.gross_m2], ["Obstacles", -zone.obstacle_m2],
       ["No-spray ground", -zone.no_spray_m2], ["Treatable", zone.treatable_m2]]
       .filter(([title, area]) => area || title === "Treatable");
-    const signed = (say, area) => (area < 0 ? "−" : "") + say(Math.abs(area));
+    const signed = (say, area) => (area < 0 && say(-area) ? "−" : "") + say(Math.abs(area));
     return element("table", { class: "areas" }, element("caption", { text: "Area" }),
       element("tbody", {}, ...rows.map(([title, area]) => element("tr", {},
         element("th", { scope: "row", text: title }),

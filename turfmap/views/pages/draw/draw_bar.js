@@ -57,7 +57,7 @@ turfmap.drawBar = ({ drawing, say }) => {
     if (kind === "line") return units.length(earth.length({ type: "LineString", coordinates: corners }));
     if (corners.length < 3) return "";
     const area = earth.area({ type: "Polygon", coordinates: [[...corners, corners[0]]] });
-    return `${units.area(area)} · ${units.largeArea(area)}`;
+    return units.bothAreas(area);
   }
 
   function end() {

@@ -17,10 +17,9 @@ turfmap.look = ({ definitions, ledger, onChange }) => {
       element("p", { class: "soft", text: about }),
       layer === "zone" && state(item),
       due && element("p", { class: "treatable" }, "Treatable ",
-        element("strong", { text: `${units.area(due.treatable_m2)} (${units.largeArea(due.treatable_m2)})` }),
+        element("strong", { text: units.bothAreas(due.treatable_m2) }),
         ` of ${units.area(due.gross_m2)}`),
-      !due && item.area_m2 > 0 && element("p", {}, element("strong", { text: units.area(item.area_m2) }),
-        ` (${units.largeArea(item.area_m2)})`),
+      !due && item.area_m2 > 0 && element("p", {}, element("strong", { text: units.bothAreas(item.area_m2) })),
       tags(item),
       definitions.place.writable && element("p", { class: "buttons" }, change),
     ].filter(Boolean));

@@ -13,7 +13,7 @@ turfmap.tags = ({ definitions, ledger, onTag }) => {
     const isFirst = ({ name, required }) => required || tagFirst.includes(name);
     const rank = ({ name }) => (tagFirst.includes(name) ? tagFirst.indexOf(name) : tagFirst.length);
     const asked = columns.filter(isFirst).sort((one, other) => rank(one) - rank(other));
-    const others = columns.filter((column) => !isFirst(column));
+    const others = columns.filter((column) => !isFirst(column) && !column.measured);
     first.replaceChildren(...asked.map((column) => field(column, properties[column.name])));
     rest.replaceChildren(...others.map((column) => field(column, properties[column.name])));
     more.hidden = !others.length;
