@@ -106,7 +106,8 @@ def typical_days() -> Iterator[Row]:
 
 def _columns(layer: str) -> list[str]:
     declared = HERE.parent / "layers" / "map" / f"{layer}.toml"
-    return list(tomllib.loads(declared.read_text("utf-8"))["columns"])
+    columns = tomllib.loads(declared.read_text("utf-8"))["columns"]
+    return [name for name, facts in columns.items() if not facts.get("measured")]
 
 
 def _geojson(rows: Iterable[Row], columns: list[str]) -> str:

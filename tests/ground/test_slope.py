@@ -6,6 +6,8 @@ import matplotlib.cbook
 import numpy as np
 import pytest
 import shapely
+from exactextract import exact_extract
+from exactextract.raster import NumPyRasterSource
 
 from turfmap.foundations.grid import Grid, grid_over
 from turfmap.foundations.shapes import shape_array
@@ -54,6 +56,38 @@ def test_cells_at_an_edge_count_in_part() -> None:
     assert set(found.shape) == {0}
     assert found.share.sum() == pytest.approx(4.0)
     assert found.share @ values[found.cell] == pytest.approx(64.0)
+
+
+def test_zone_figures_are_those_of_exactextract_on_real_ground() -> None:
+    """Its own mean, maximum and frequencies over the heights that matplotlib ships, as slopes."""
+    ground: Any = matplotlib.cbook.get_sample_data("jacksboro_fault_dem.npz")
+    with ground:
+        steepness = horn_slope(ground["elevation"].astype(np.float32), 30.0)
+    rows, columns = steepness.shape
+    grid = Grid(0.0, 0.0, west_m=0.0, north_m=30.0 * rows, cell_m=30.0, rows=rows, columns=columns)
+    rng = np.random.default_rng(5)
+    middles = rng.uniform(1_500.0, 30.0 * min(rows, columns) - 1_500.0, (12, 2))
+    zones = [
+        shapely.Point(*xy).buffer(rng.uniform(20.0, 1_200.0)) - shapely.Point(*xy).buffer(8.0)
+        for xy in middles
+    ]
+    raster = NumPyRasterSource(steepness.astype(float), *grid.bounds_m)
+    features = [
+        {"type": "Feature", "properties": {}, "geometry": shapely.geometry.mapping(zone)}
+        for zone in zones
+    ]
+    asked = ["mean", "values", "coverage"]
+    for zone, one in zip(zones, exact_extract(raster, features, asked), strict=True):
+        truth = one["properties"]
+        sums = SlopeSums(np.array([0.5]))
+        sums.add(zone, grid, steepness)
+        found = sums.found(zone.area)
+        steep = truth["coverage"][truth["values"] > 0.5].sum() / truth["coverage"].sum()
+        assert found["mean_pct"] == pytest.approx(100.0 * truth["mean"], rel=1e-5)
+        assert sums.shares_above() == [pytest.approx(steep, abs=1e-6)]
+        inside = truth["values"][truth["coverage"] >= 0.5]
+        if inside.size:
+            assert found["steepest_pct"] == pytest.approx(100.0 * inside.max(), rel=1e-6)
 
 
 def test_shares_above_a_limit_and_the_surface_of_a_roof() -> None:

@@ -161,6 +161,40 @@ def test_north_of_a_wall_is_dark_in_winter_only() -> None:
     assert hours[DECEMBER][35] > 9.0
 
 
+def hours_behind_a_wall(day: date, latitude: float, *, height_m: float, away_m: float) -> float:
+    """Return the hours of sun of a place behind an endless wall, on the side away from the equator.
+
+    By spherical trigonometry the sun is over the wall where a cos H > b (H: its hour angle), and
+    over the horizon where cos H > -tan(latitude) tan(declination); declination by pvlib.
+    """
+    of_year = day.timetuple().tm_yday
+    declination = np.copysign(1.0, latitude) * solarposition.declination_spencer71(of_year)
+    phi = np.radians(abs(latitude))
+    a = np.cos(declination) * (away_m * np.cos(phi) - height_m * np.sin(phi))
+    b = -np.sin(declination) * (away_m * np.sin(phi) + height_m * np.cos(phi))
+    hour_angle = np.radians(np.linspace(-180.0, 180.0, 200_001))
+    over = a * np.cos(hour_angle) > b
+    up = np.cos(hour_angle) > -np.tan(phi) * np.tan(declination)
+    return 24.0 * float((over & up).mean())
+
+
+@pytest.mark.parametrize("day", [JUNE, DECEMBER, date(2026, 3, 28)])
+@pytest.mark.parametrize("latitude", [33.5, 45.0, -33.5])
+def test_hours_behind_a_wall_are_those_of_the_closed_form(day: date, latitude: float) -> None:
+    """A cell's height stands somewhere within it: half a cell and a step either way is allowed."""
+    heights = np.zeros((40, 1200), np.float32)
+    wall = 30 if latitude > 0.0 else 9
+    heights[wall] = 6.0
+    hours = sun_hours(open_to(heights), None, [sun_day(day, latitude)])[:, 600]
+    for away in (2, 4, 8, 14, 25):
+        found = hours[wall - away if latitude > 0.0 else wall + away]
+        truth = [
+            hours_behind_a_wall(day, latitude, height_m=6.0, away_m=away + half)
+            for half in (-0.5, 0.5)
+        ]
+        assert min(truth) - 0.3 <= found <= max(truth) + 0.3, (away, found, truth)
+
+
 def test_bare_crowns_let_their_share_through_and_crowns_shade_what_is_under_them() -> None:
     ground = np.zeros((60, 60), np.float32)
     crown = ground.copy()

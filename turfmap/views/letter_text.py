@@ -145,8 +145,8 @@ class _Sandbox(ImmutableSandboxedEnvironment):
         return super().call_binop(context, operator, left, right)
 
     def call(self, context: Any, called: Any, *args: Any, **kwargs: Any) -> Any:
-        """Call with numbers that are small."""
-        _refuse_large(*args, *kwargs.values())
+        """Call with whole numbers that are small: a width or a count is one, an area is not."""
+        _refuse_large(*(one for one in (*args, *kwargs.values()) if isinstance(one, int)))
         return super().call(context, called, *args, **kwargs)
 
 

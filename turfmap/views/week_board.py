@@ -74,6 +74,10 @@ def _joined(files: Iterable[str]) -> str:
     return "\n".join(map(assets.own_page, files))
 
 
+def _refills(count: int) -> str:
+    return "1 refill" if count == 1 else f"{count:,} refills"
+
+
 def board_data(plan: Plain) -> dict[str, Any]:
     """Return what a board shows of a plan, in words."""
     totals = plan["totals"]
@@ -85,7 +89,7 @@ def board_data(plan: Plain) -> dict[str, Any]:
     sums = (
         f"{totals['served']:,} of {totals['stops']:,} stops on {totals['truck_days']:,} truck-days:"
         f" {totals['driving_min']:,.0f} min driving, {totals['working_min']:,.0f} min working, "
-        f"{totals['miles']:,.1f} miles, {totals['refills']:,} refills."
+        f"{totals['miles']:,.1f} miles, {_refills(totals['refills'])}."
     )
     return {
         "sums": sums,
