@@ -1,10 +1,13 @@
 """Slopes against GDAL's own, planes of known tilt, and published coverage of cells."""
 
+import subprocess
+from pathlib import Path
 from typing import Any
 
 import matplotlib.cbook
 import numpy as np
 import pytest
+import rasterio
 import shapely
 from exactextract import exact_extract
 from exactextract.raster import NumPyRasterSource
@@ -33,6 +36,28 @@ def test_horn_as_gdal_has_it_on_real_ground() -> None:
 
 
 GDAL_AT_100_100, GDAL_AT_201_301, GDAL_STEEPEST = 20.429419, 28.43731, 200.52881
+
+
+@pytest.mark.parametrize("cell_m", [1.0, 30.0])
+def test_every_cell_is_as_gdaldem_of_this_machine_has_it(cell_m: float, tmp_path: Path) -> None:
+    """``gdaldem slope -alg Horn -p`` over the whole of those elevations, but for their rim."""
+    ground: Any = matplotlib.cbook.get_sample_data("jacksboro_fault_dem.npz")
+    with ground:
+        heights = ground["elevation"].astype(np.float32)
+    heights *= cell_m / 30.0  # the same steepness on any cell
+    rows, columns = heights.shape
+    there, made = tmp_path / "heights.tif", tmp_path / "slope.tif"
+    profile = {"driver": "GTiff", "dtype": "float32", "count": 1, "crs": "EPSG:32616"}
+    with rasterio.open(
+        there, "w", height=rows, width=columns,
+        transform=rasterio.Affine(cell_m, 0.0, 7e5, 0.0, -cell_m, 4e6), **profile,
+    ) as raster:  # fmt: skip
+        raster.write(heights, 1)
+    command = ["gdaldem", "slope", str(there), str(made), "-alg", "Horn", "-p", "-q"]
+    subprocess.run(command, check=True)
+    with rasterio.open(made) as raster:
+        theirs = raster.read(1)[1:-1, 1:-1]
+    np.testing.assert_allclose(100.0 * horn_slope(heights, cell_m), theirs, rtol=2e-4, atol=2e-3)
 
 
 def test_a_plane_has_its_own_tilt_and_a_hole_in_it_has_none() -> None:
