@@ -49,7 +49,7 @@ PAN = """([name, east]) => new Promise((done) => {
 })"""
 
 FOLIUM_FRAME = (
-    "<!DOCTYPE html><html data-ready><head><meta charset='utf-8'><!-- $policy -->$head"
+    "<!DOCTYPE html><html data-ready><head><meta charset='utf-8'><!-- $$policy -->$head"
     "<style>html,body{height:100%;margin:0}</style></head><body>$map $script</body></html>"
 )
 
