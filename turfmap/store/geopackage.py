@@ -156,7 +156,7 @@ def _open(path: Path) -> Iterator[sqlite3.Connection]:
         check_is_whole(connection, path)
         upgrades.upgrade(connection, path, writable=mode == "rw")
         yield connection
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:  # what SQLite says may be spoilt too
         raise as_fault(error, path) from None
     finally:
         if connection is not None:

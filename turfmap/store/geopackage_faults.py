@@ -31,7 +31,7 @@ _FILE_FAULTS = (
 )
 
 
-def as_fault(error: sqlite3.Error, path: Path) -> InputFaultsError:
+def as_fault(error: sqlite3.Error | UnicodeDecodeError, path: Path) -> InputFaultsError:
     """Return the error to raise for one of SQLite's on a place."""
     said = str(error)
     if isinstance(error, sqlite3.IntegrityError):  # one of our own triggers, in its own words

@@ -27,7 +27,15 @@ from turfmap.views.letter_words import words
 
 KINDS = ("questions", "before", "after", "season", "estimate")
 PARTS = ("footer",)  # what letters share
-BREAKS = (TemplateError, TypeError, ValueError, ArithmeticError, RecursionError, MemoryError)
+BREAKS = (
+    TemplateError,
+    TypeError,
+    ValueError,
+    ArithmeticError,
+    LookupError,
+    RecursionError,
+    MemoryError,
+)
 # A letter needs no larger number; a width, a power or a count of copies could fill the memory.
 MOST_IN_A_SUM = 10_000
 _WIDTH = re.compile(r"\d{5,}")

@@ -32,9 +32,13 @@ def opened(path: Path) -> Iterator[zipfile.ZipFile]:
             _check(archive)
             yield archive
     except (zipfile.BadZipFile, NotImplementedError, EOFError, OSError, RuntimeError) as error:
-        raise input_fault(f"the zip file is damaged ({error})", "make it again") from error
+        raise input_fault(
+            f"the zip file is damaged ({str(error)[:200]})", "make it again"
+        ) from error
     except (ValueError, zipfile.zlib.error) as error:  # type: ignore[attr-defined]
-        raise input_fault(f"the zip file is damaged ({error})", "make it again") from error
+        raise input_fault(
+            f"the zip file is damaged ({str(error)[:200]})", "make it again"
+        ) from error
 
 
 def members(archive: zipfile.ZipFile, suffix: str) -> list[zipfile.ZipInfo]:
